@@ -8,12 +8,18 @@ from config.api.v1 import api_urls
 from config.earlier_addresses import earlier_urls
 from config.health import views as health
 from config.help import views as help_pages
+from config.home import first_day_views as first_day
 from config.offline import views as offline
 from config.search import views as search
 
 urlpatterns = [
     path("", views.home, name="home"),
     path("retirement-in-brief/", views.home_retirement, name="home_retirement"),
+    path("first-day/", first_day.first_day, name="first_day"),
+    path("first-day/put-away/", first_day.first_day_put_away, name="first_day_put_away"),
+    path("first-day/show/", first_day.first_day_show, name="first_day_show"),
+    path("first-day/plan/", first_day.first_day_plan, name="first_day_plan"),
+    path("first-day/procedures/", first_day.first_day_procedures, name="first_day_procedures"),
     path("search/", search.search, name="search"),
     path("library/", views.library, name="library"),
     path("library/safety-features/", views.protections, name="protections"),

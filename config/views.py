@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from config.groups import groups_of
-from config.home import chiefs_for, home_parts, retirement_items
+from config.home import chiefs_for, home_parts, retirement_items, shown_steps
 from fleet.catalogue import FEATURES, HAZARDS, FeatureClass
 
 
@@ -15,7 +15,12 @@ def home(request):
     """Show what each of the person's groups does next; a superuser sees all of it, a person in no group whom to ask."""
     groups = groups_of(request.user)
     parts = home_parts(request.user, groups, timezone.now(), timezone.localdate())
-    context = {"parts": parts, "groups": groups, "chiefs": [] if groups else chiefs_for(request.user)}
+    context = {
+        "parts": parts,
+        "groups": groups,
+        "chiefs": [] if groups else chiefs_for(request.user),
+        "steps": shown_steps(request.user, groups, timezone.localdate()),
+    }
     return render(request, "home.html", context)
 
 

@@ -20,7 +20,10 @@ from fleet.models import (
     MachineModel,
     ModelFeature,
     Person,
+    RegisterUpload,
     Site,
+    ValueMeaning,
+    WaitingRow,
 )
 from inspections import bench
 from inspections.actions import confirm_limit, load_procedures, open_inspection, plan_inspection
@@ -117,6 +120,22 @@ def make_circuit_cover(machine, *, open, on=TODAY, at=NOON, **fields):
         for code, (count, likely, *closable) in open.items()
     )  # fmt: skip
     return MachineCover.objects.create(machine=machine, cover=cover, basis="as recorded", on=on, computed_at=at)
+
+
+def make_value_meaning(site, by, **fields):
+    """What the name of an area means in files of machines."""
+    said = {"kind": "machines", "column": "area", "written": "th 1", "meaning": "Theatre 1"}
+    return ValueMeaning.objects.create(**{**said, **fields}, site=site, by=by, said_at=NOON)
+
+
+def make_waiting_row(by, name="list"):
+    """A row that waits, of a file that is imported."""
+    content = b"asset_number,model\nX-1,unheard of\n"
+    upload = RegisterUpload.objects.create(
+        name=f"{name}.csv", content=content, by=by, uploaded_at=NOON, imported_at=NOON
+    )
+    problems = [["model", f"{name} model", "is not a machine model of the register.", "the words of one."]]
+    return WaitingRow.objects.create(upload=upload, number=2, key="x-1", problems=problems, since=NOON)
 
 
 def make_component(machine, **fields):

@@ -22,6 +22,12 @@ class Topic:
 
 TOPICS = (
     Topic(
+        "first-day",
+        "A department's first day",
+        "From an empty register to the first inspection: people, sites, models, limits, the first register.",
+        ("first_day", "fleet:places_paste", "fleet:people_paste", "fleet:model_start"),
+    ),
+    Topic(
         "book-the-month",
         "Book the month",
         "Assign a technician and a day to each inspection that falls due.",
@@ -67,7 +73,9 @@ TOPICS = (
         "import-a-register",
         "Import a register",
         "From a list of your own, CSV or XLSX, to machines, instruments, components and earlier inspections.",
-        ("fleet:machines", "fleet:import_register", "fleet:import_preview", "fleet:import_reading"),
+        ("fleet:machines", "fleet:import_register", "fleet:import_preview", "fleet:import_reading",
+         "fleet:import_values", "fleet:value_meanings", "fleet:value_meaning_forget", "fleet:waiting_files",
+         "fleet:waiting_rows"),
     ),
     Topic(
         "answer-a-recall",

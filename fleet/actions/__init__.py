@@ -13,6 +13,7 @@ from fleet.actions.circuit_copy import copy_circuits
 from fleet.actions.components import fit_component, remove_component
 from fleet.actions.digests import choose_digest
 from fleet.actions.features import record_feature_state
+from fleet.actions.first_day import put_start_away, show_start_again
 from fleet.actions.instruments import (
     add_instrument,
     decide_calibration_rules,
@@ -22,6 +23,7 @@ from fleet.actions.instruments import (
 from fleet.actions.models import add_model, change_model
 from fleet.actions.money import choose_currency, enter_amount, enter_purchases, withdraw_amount
 from fleet.actions.passkeys import add_passkey, remove_passkey, rename_passkey
+from fleet.actions.pasted import add_people, add_places
 from fleet.actions.people import (
     add_person,
     change_person,
@@ -44,7 +46,9 @@ __all__ = [
     "add_instrument",
     "add_model",
     "add_passkey",
+    "add_people",
     "add_person",
+    "add_places",
     "add_site",
     "add_token",
     "cancel_job",
@@ -68,6 +72,7 @@ __all__ = [
     "lock_person",
     "disconnect_ports",
     "password_link",
+    "put_start_away",
     "record_calibration",
     "record_feature_state",
     "recover_jobs",
@@ -85,6 +90,7 @@ __all__ = [
     "retry_job",
     "return_machine_to_service",
     "revoke_token",
+    "show_start_again",
     "take_out_component",
     "undo_circuit_change",
     "unlock_person",
@@ -92,5 +98,14 @@ __all__ = [
     "withdraw_machine",
 ]
 
-# Background jobs and the use of a token write no row that the journal covers, often.
-journal_actions(globals(), __all__, but=("cancel_job", "note_token_use", "recover_jobs", "request_job", "retry_job"))
+# Background jobs, the use of a token and what a person sees on Home write no row that the journal covers, often.
+NOT_JOURNALED = (
+    "cancel_job",
+    "note_token_use",
+    "put_start_away",
+    "recover_jobs",
+    "request_job",
+    "retry_job",
+    "show_start_again",
+)
+journal_actions(globals(), __all__, but=NOT_JOURNALED)

@@ -39,6 +39,9 @@ from fleet.models import (
     Site,
     SiteCurrency,
     SparePartCost,
+    StartPutAway,
+    ValueMeaning,
+    WaitingRow,
 )
 
 
@@ -120,4 +123,11 @@ def register():
     leave_out("background jobs and sent emails: deleted after some days", Job, Digest)
     leave_out("challenges for passkeys, used up within minutes", PasskeyChallenge)
     leave_out("heartbeats, written every few seconds", Heartbeat)
-    leave_out("a file between upload and confirmation, and how its columns are read", RegisterUpload, ColumnMapping)
+    leave_out(
+        "a file between upload and confirmation, how its columns and values are read, and its rows that are not in yet",
+        RegisterUpload,
+        ColumnMapping,
+        ValueMeaning,
+        WaitingRow,
+    )
+    leave_out("who has put the guided start away from their Home", StartPutAway)

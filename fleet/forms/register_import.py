@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.extensions import procedure_choices
-from fleet.register_file import DATE_ORDERS, DELIMITERS, ENCODINGS, KINDS, MAX_BYTES, Settings
+from fleet.register_file import DATE_ORDERS, DELIMITERS, ENCODINGS, KINDS, LAST_INSPECTED, MAX_BYTES, Settings
 
 LEFT_OUT, UNKNOWN = "-", "?"
 SHAPE = ("encoding", "delimiter", "sheet", "header_row")
@@ -130,7 +130,8 @@ class ReadingForm(forms.Form):
         )
 
     def _add_counts_as(self):
-        if self.kind.code != "earlier-inspections":
+        columns = {column["column"] for column in self.reading["columns"]}
+        if self.kind.code != "earlier-inspections" and LAST_INSPECTED not in columns:
             return
         choices = procedure_choices()
         first = choices[0][0] if choices else ""

@@ -126,7 +126,7 @@ def _named(row, column, by_name, problems):
     found = by_name.get(text.casefold())
     if found is None:
         accepted = listed(sorted({one.code for one in by_name.values()}), 60)
-        problems.append(problem(row, column, f"is not a {column} of the catalogue.", accepted))
+        problems.append(problem(row, column, f"is not a {column} of the catalogue.", accepted, "cell"))
         return {}
     return {column: found.code}
 

@@ -56,7 +56,7 @@ def _counts_as(row, problems):
     by_name = {name.casefold(): code for code, title in procedure_choices() for name in (code, title)}
     if text.casefold() not in by_name:
         accepted = listed([code for code, _ in procedure_choices()]) or "blank: no procedure is loaded."
-        problems.append(problem(row, "counts_as", "is not a procedure with an interval.", accepted))
+        problems.append(problem(row, "counts_as", "is not a procedure with an interval.", accepted, "cell"))
         return {}
     return {"counts_as": by_name[text.casefold()]}
 

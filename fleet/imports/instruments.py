@@ -85,7 +85,7 @@ def _own(row, held, instrument, problems, told):
     if "site" in row.values:
         site = held.sites.get(row.values["site"].casefold())
         if site is None:
-            problems.append(problem(row, "site", "is not a site that you may change.", listed(held.site_names)))
+            problems.append(problem(row, "site", "is not a site that you may change.", listed(held.site_names), "name"))
         else:
             own["site"] = site
     if instrument is not None:

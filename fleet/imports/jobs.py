@@ -65,10 +65,14 @@ def is_large(content):
 
 
 def imported_words(upload, plan):
-    return (
+    told = (
         f"{upload.name} is imported: {len(plan.created)} {plan.kind.many} entered, {len(plan.updated)} corrected, "
         f"{plan.unchanged} unchanged."
     )
+    if not plan.waiting:
+        return told
+    waiting = len(plan.waiting)
+    return f"{told} {waiting} {'row waits' if waiting == 1 else 'rows wait'} to be mended."
 
 
 def after_import(upload):

@@ -10,6 +10,7 @@ from fleet.actions.register import Entry, correct_machine, register_machines
 from fleet.catalogue import FEATURES
 from fleet.errors import RegisterRefused
 from fleet.imports.corrections import PlainCorrections
+from fleet.imports.last_inspections import INSPECTED, LastInspections, enter_inspections, inspection_changes
 from fleet.imports.places import Machines, by_names
 from fleet.imports.plan import (
     Addition,
@@ -22,6 +23,7 @@ from fleet.imports.plan import (
     plan_rows,
     problem,
 )
+from fleet.imports.serials import Serials
 from fleet.imports.staging import AT_ONCE, discard_machines, show_machines, stage_machines
 from fleet.models import Evidence, FeatureState, MachineModel, MachineStatus, State
 
@@ -45,9 +47,12 @@ class _Register:
         for area in scope.areas.select_related("site"):
             for name in {area.site.code.casefold(), area.site.name.casefold()}:
                 self.areas.setdefault(name, {})[area.name.casefold()] = area
+        self.bare_sites = by_names(scope.sites.filter(areas=None), lambda site: site.code, lambda site: site.name)
         self.site_names = sorted({area.site.name for areas in self.areas.values() for area in areas.values()})
         self.states = self._open_states()
         self.today = scope.today
+        self.serials = Serials(scope)
+        self.inspected = LastInspections(self.machines.by_asset.values(), scope)
 
     def _open_states(self):
         states = {}
@@ -66,33 +71,49 @@ def _plan_row(register, plan, row, told):
     fields = {name: row.values[name] for name in PLAIN_FIELDS if name in row.values}
     fields |= _resolve_model(row, register, problems) | _resolve_area(row, register, machine, problems)
     _check_dates(row, fields, machine, register.today, problems)
+    register.serials.check(row, fields, machine, problems)
     features = {code: row.values[code] for code in FEATURES if code in row.values}
+    inspected = register.inspected.new_for(row, machine, problems)
     if machine is None:
         problems += needed_problems(row, plan.kind, told | {(found.row, found.column) for found in problems})
         if not problems:
             fields = {"asset_number": row.values["asset_number"], **fields}
-            extra = {"features": features, "duty": row.values.get("duty", MachineStatus.IN_SERVICE)}
-            plan.created.append(Addition(row.number, fields["asset_number"], cells_of(row), fields, extra))
+            status = row.values.get("duty", MachineStatus.IN_SERVICE)
+            extra = {"features": features, "duty": status, INSPECTED: inspected}
+            cells = cells_of(row) | _names_of(fields)
+            plan.created.append(Addition(row.number, fields["asset_number"], cells, fields, extra))
     else:
-        _plan_update(plan, row, machine, fields, features, register.states.get(machine.pk, {}), problems)
+        features = _changed_states(register.states.get(machine.pk, {}), features)
+        _plan_update(plan, row, machine, fields, {"features": features, INSPECTED: inspected}, problems)
     plan.problems += problems
 
 
-def _plan_update(plan, row, machine, fields, features, states, problems):
+def _names_of(fields):
+    """Return the names of the model and the place that a row means, whatever the file calls them."""
+    area = fields["area"]
+    return {"model": str(fields["model"]), "site": str(area.site), "area": area.name}
+
+
+def _changed_states(states, features):
+    """Return code -> (state now, new state) of the features that the row changes."""
+    now = {code: states.get(code, State.NOT_KNOWN) for code in features}
+    return {code: (str(now[code]), state) for code, state in features.items() if now[code] != state}
+
+
+def _plan_update(plan, row, machine, fields, extra, problems):
     status = row.values.get("duty", machine.status)
     if status != machine.status:
         message = f"differs from the present status, {machine.status}."
         accepted = f"{machine.status}, or blank. Change the status on the machine's page, with a reason."
         problems.append(problem(row, "duty", message, accepted))
     fields, changes = differences(machine, fields)
-    features = {code: state for code, state in features.items() if states.get(code, State.NOT_KNOWN) != state}
-    changes += [Change(code, str(states.get(code, State.NOT_KNOWN.value)), state) for code, state in features.items()]
+    changes += [Change(code, *states) for code, states in extra["features"].items()]
+    changes += inspection_changes(extra[INSPECTED])
     if problems:
         return
     if changes:
-        plan.updated.append(
-            Correction(row.number, str(machine), machine, tuple(changes), fields, {"features": features})
-        )
+        extra = extra | {"features": {code: state for code, (_, state) in extra["features"].items()}}
+        plan.updated.append(Correction(row.number, str(machine), machine, tuple(changes), fields, extra))
     else:
         plan.unchanged += 1
 
@@ -104,7 +125,7 @@ def _resolve_model(row, register, problems):
     model = register.models.get(text.casefold())
     if model is None:
         accepted = listed(register.model_names) or "none yet: enter the machine model first."
-        problems.append(problem(row, "model", "is not a machine model of the register.", accepted))
+        problems.append(problem(row, "model", "is not a machine model of the register.", accepted, "name"))
         return {}
     return {"model": model}
 
@@ -118,17 +139,26 @@ def _resolve_area(row, register, machine, problems):
     here = register.areas.get(site.casefold(), {})
     if not here:
         if "site" in row.values:
-            message = "is not a site with an area that you may change."
-            problems.append(problem(row, "site", message, listed(register.site_names) or "none yet: enter one first."))
+            problems.append(_unknown_site(row, site, register))
         return {}
     if name is None:
         return _site_alone(row, here, machine, problems)
     if name.casefold() not in here:
         area = next(iter(here.values()))
         accepted = listed([area.name for area in here.values()])
-        problems.append(problem(row, "area", f"is not an area of {area.site}.", accepted))
+        problems.append(problem(row, "area", f"is not an area of {area.site}.", accepted, "name", area.site.code))
         return {}
     return {"area": here[name.casefold()]}
+
+
+def _unknown_site(row, site, register):
+    """Return the problem of a site that is not in the register, or that has no area yet."""
+    bare = register.bare_sites.get(site.casefold())
+    if bare and "area" in row.values:
+        return problem(row, "area", f"is not an area of {bare}.", "none yet: enter one first.", "name", bare.code)
+    message = "is not a site with an area that you may change."
+    accepted = listed(register.site_names) or "none yet: enter one first."
+    return problem(row, "site", message, accepted, "name")
 
 
 def _site_alone(row, here, machine, problems):
@@ -197,6 +227,7 @@ def apply_machines(plan, *, by, at, source, tell, prepared):
         if done % 20 == 0:
             tell(done, total, "Correcting machines")
         _correct(update, _Details(by, at, source))
+    enter_inspections(plan, by=by, at=at, source=source)
 
 
 def _enter(plan, *, by, at, source):

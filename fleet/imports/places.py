@@ -31,7 +31,8 @@ class Machines:
         elif asset not in self.by_asset and asset.lower() in self.by_lower:
             other = self.by_lower[asset.lower()]
             message = f"differs only in capitals from {other}, which is in the register."
-            problems.append(problem(row, "asset_number", message, f"{other}, or a different number."))
+            accepted = f"{other}, or a different number."
+            problems.append(problem(row, "asset_number", message, accepted, "name", other))
         return self.by_asset.get(asset)
 
     def known(self, row, problems):

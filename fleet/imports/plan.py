@@ -8,9 +8,10 @@ from datetime import date
 from django.db import models
 
 from fleet.models import Area, Instrument, Machine, Site
-from fleet.register_file import FileKind, Problem
+from fleet.register_file import FileKind, Meanings, Problem
 from fleet.register_file.cells import text_of
 
+LONGEST_SHOWN = 160  # letters of a value that a problem shows
 TOLD_EVERY = 200  # rows
 
 
@@ -48,24 +49,36 @@ class Correction:
 
 @dataclass
 class ImportPlan:
-    """Every change of a file. With any problem nothing is imported."""
+    """Every change of a file. With any problem nothing is imported, except of a plan whose other rows wait.
+
+    waiting  number of each row that is not imported -> its key; its problems are among `waiting_problems`
+    keys     of the rows that are imported
+    """
 
     kind: FileKind
     problems: list = field(default_factory=list)
     created: list = field(default_factory=list)
     updated: list = field(default_factory=list)
     unchanged: int = 0
+    waiting: dict = field(default_factory=dict)
+    waiting_problems: list = field(default_factory=list)
+    keys: list = field(default_factory=list)
 
     @property
     def is_ready(self):
         return not self.problems and bool(self.created or self.updated)
 
+    @property
+    def all_problems(self):
+        return self.problems or self.waiting_problems
+
     def fingerprint(self):
         """A short text that differs when the plan differs, so that a stale preview is recognised."""
-        said = [[p.row, p.column, p.message] for p in self.problems]
+        said = [[p.row, p.column, p.message] for p in self.all_problems]
         said += [[n.row, n.label, sorted(n.cells.items())] for n in self.created]
         said += [[u.row, u.record.pk, [[c.column, c.before, c.after] for c in u.changes]] for u in self.updated]
-        return hashlib.sha256(json.dumps([*said, self.unchanged]).encode()).hexdigest()[:32]
+        counts = [self.unchanged, len(self.waiting)]
+        return hashlib.sha256(json.dumps([*said, *counts]).encode()).hexdigest()[:32]
 
 
 @dataclass(frozen=True)
@@ -73,6 +86,7 @@ class Scope:
     """The records that the importing person may change, as querysets; no date may be after `today`.
 
     counts_as  procedure that earlier inspections count as where their row does not say
+    meanings   what values of the file mean, as people answered
     """
 
     machines: models.QuerySet
@@ -81,14 +95,15 @@ class Scope:
     instruments: models.QuerySet
     today: date
     counts_as: str = ""
+    meanings: Meanings = Meanings()  # noqa: RUF009
 
     @classmethod
-    def of(cls, person, today, counts_as=""):
+    def of(cls, person, today, counts_as="", meanings=Meanings()):  # noqa: B008
         """Return the scope of `person`; everything for None, which means a command."""
         found = [model.objects.all() for model in (Machine, Area, Site, Instrument)]
         if person is not None:
             found = [rows.visible_to(person) for rows in found]
-        return cls(*found, today, counts_as)
+        return cls(*found, today, counts_as, meanings)
 
 
 def plan_rows(parsed, rows, plan_row, tell):
@@ -107,8 +122,9 @@ def plan_rows(parsed, rows, plan_row, tell):
     return plan
 
 
-def problem(row, column, message, accepted):
-    return Problem(row.number, column, words(row.values.get(column))[:80], message, accepted)
+def problem(row, column, message, accepted, about="", within=""):
+    value = words(row.values.get(column))[:LONGEST_SHOWN]
+    return Problem(row.number, column, value, message, accepted, about, within)
 
 
 def listed(names, most=12):

@@ -1,11 +1,15 @@
 """From a stored file to its parsed rows and its plan."""
 
+from dataclasses import replace
+from functools import partial
+
 from fleet.confined import AT_ONCE, Busy, Exceeded, run_confined
 from fleet.errors import FileRefused
 from fleet.imports.importers import importer_of
+from fleet.imports.meanings import meanings_of
 from fleet.imports.plan import ImportPlan
 from fleet.models import ColumnMapping
-from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of
+from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of, key_of
 from fleet.work_progress import tell_nobody
 
 PARSER = "fleet.register_file.confined_reading:parse_apart"
@@ -21,8 +25,10 @@ def parse_upload(data, kind, settings=None, tell=tell_nobody, limits=AT_ONCE) ->
     Exceeding the limits is a problem of the file. Raises FileRefused while too many files are being read.
     """
 
+    answers = {"tell": tell, "meanings": partial(meanings_of, kind), "recall": partial(remembered_columns, kind)}
+
     def answer(about, *question):
-        return tell(*question) if about == "tell" else remembered_columns(kind, *question)
+        return answers[about](*question)
 
     def pulse():
         tell(0, 0, "Reading the file")
@@ -47,4 +53,35 @@ def plan_import(parsed: ParsedFile, scope, tell=tell_nobody) -> ImportPlan:
     """Compare a parsed file with the stored records. The plan of an unreadable file holds only its problems."""
     if not parsed.rows:
         return ImportPlan(parsed.kind, problems=list(parsed.problems))
-    return importer_of(parsed.kind).plan(parsed, scope, tell)
+    return importer_of(parsed.kind).plan(parsed, replace(scope, meanings=meanings_of(parsed.kind)), tell)
+
+
+def plan_good_rows(parsed: ParsedFile, scope, tell=tell_nobody) -> ImportPlan:
+    """Return the plan of the rows without a problem; the others wait, with every row that names the same record.
+
+    A file without a good row, or with a problem of the file as a whole, has the plan of `plan_import`.
+    """
+    plan = good = plan_import(parsed, scope, tell)
+    problems, keys = list(plan.problems), {}
+    while good.problems:
+        bad = {found.row for found in problems}
+        if 0 in bad:
+            return plan
+        sign = parsed.kind.sign
+        records = {row.values[sign] for row in parsed.rows if row.number in bad}
+        keys = dict.fromkeys(bad, "") | {
+            row.number: key_text(parsed.kind, row.values) for row in parsed.rows if row.values[sign] in records
+        }
+        rows = tuple(row for row in parsed.rows if row.number not in keys)
+        if not rows:
+            return plan
+        good = plan_import(replace(parsed, rows=rows, problems=()), scope, tell)
+        problems += good.problems
+    good.waiting, good.waiting_problems = keys, sorted(problems, key=lambda found: found.row)
+    good.keys = [key_text(parsed.kind, row.values) for row in parsed.rows if row.number not in keys]
+    return good
+
+
+def key_text(kind, values):
+    """Return what identifies a row of its kind, as one text."""
+    return " | ".join(key_of(kind, values))[:300]

@@ -41,14 +41,15 @@ def reading_of(parsed):
 
 def plan_of(plan, parsed):
     if plan is None:
-        return {"is_planned": False, "problems": [], "created": [], "updated": [], "unchanged": 0}
+        return {"is_planned": False, "problems": [], "created": [], "updated": [], "unchanged": 0, "waiting": 0}
     listed = parsed.kind.listed
     return {
         "is_planned": True,
         "is_ready": plan.is_ready,
         "fingerprint": plan.fingerprint(),
         "unchanged": plan.unchanged,
-        "problems": [[p.row, p.column, p.value, p.message, p.accepted] for p in plan.problems],
+        "waiting": len(plan.waiting),
+        "problems": [[p.row, p.column, p.value, p.message, p.accepted, p.about, p.within] for p in plan.all_problems],
         "created": [
             {
                 "row": new.row,

@@ -1,4 +1,9 @@
-"""Store a register file, set how it is read, compute what it would change, and import it: all rows or none."""
+"""Store a register file, set how it is read, compute what it would change, and import it.
+
+A row is whole or not in: a row with a problem waits, with every row of the same record (fleet/imports/waiting.py).
+"""
+
+from dataclasses import replace
 
 from django.db import transaction
 
@@ -8,8 +13,9 @@ from fleet.errors import PreviewOvertaken, RegisterRefused
 from fleet.extensions import tell_imported
 from fleet.imports.importers import importer_of
 from fleet.imports.plan import Scope
-from fleet.imports.reading import parse_upload, plan_import
+from fleet.imports.reading import parse_upload, plan_good_rows
 from fleet.imports.snapshot import snapshot_of
+from fleet.imports.waiting import let_rows_wait
 from fleet.models import ColumnMapping, RegisterUpload
 from fleet.register_file import MACHINES, digest_of
 from fleet.work_progress import tell_nobody
@@ -54,6 +60,8 @@ def keep_upload(*, name, content, by, at, kind=MACHINES):
 @transaction.atomic
 def say_how_to_read(upload, settings, *, by, at):
     """Store how a person wants a file to be read; the choice of columns also applies to the next file of its kind."""
+    was = upload.read_settings
+    settings = replace(settings, left_out=was.left_out, only=was.only)
     upload.settings, upload.snapshot = settings.as_json(), None
     upload.save(update_fields=["settings", "snapshot"])
     if settings.columns:
@@ -65,12 +73,12 @@ def say_how_to_read(upload, settings, *, by, at):
 
 
 def plan_upload(upload, *, today, tell=tell_nobody, limits=AT_ONCE):
-    """Return the ParsedFile and the ImportPlan of a stored file; None for the plan while a question is open."""
+    """Return the ParsedFile and the ImportPlan of a stored file's good rows; None for it while a question is open."""
     settings = upload.read_settings
     parsed = parse_upload(bytes(upload.content), upload.file_kind, settings, tell, limits)
     if parsed.open_questions:
         return parsed, None
-    return parsed, plan_import(parsed, Scope.of(upload.by, today, settings.counts_as or ""), tell)
+    return parsed, plan_good_rows(parsed, Scope.of(upload.by, today, settings.counts_as or ""), tell)
 
 
 def check_upload(upload, *, today, tell=tell_nobody, limits=AT_ONCE):
@@ -108,6 +116,7 @@ def confirm_upload(upload, plan, *, by, at, tell=tell_nobody, last=_nothing):
             raise RegisterRefused(
                 f"{upload.name} is already imported. Upload it again to compare it with the register."
             )
+        let_rows_wait(upload, plan, at=at)
 
     import_register(plan, by=by, at=at, source=upload.name, tell=tell, first=mark, last=last)
     tell_imported(by=by, at=at)

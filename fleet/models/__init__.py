@@ -6,11 +6,13 @@ from fleet.models.components import CircuitChange, Component, Connection
 from fleet.models.digests import Digest
 from fleet.models.earlier import EarlierInspection
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
+from fleet.models.first_day import StartPutAway
 from fleet.models.heartbeats import Heartbeat
 from fleet.models.instruments import Calibration, Instrument, InstrumentScale
 from fleet.models.jobs import Job
 from fleet.models.journal import JournalEntry, JournalHead, JournalLink
 from fleet.models.machines import Machine, MachineModel, MachineStatus, StatusChange
+from fleet.models.meanings import ValueMeaning, WaitingRow
 from fleet.models.money import (
     AlterationPrice,
     CostRate,
@@ -66,5 +68,8 @@ __all__ = [
     "Site",
     "SiteCurrency",
     "SparePartCost",
+    "StartPutAway",
     "State",
+    "ValueMeaning",
+    "WaitingRow",
 ]

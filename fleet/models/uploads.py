@@ -4,6 +4,7 @@ from django.db import models
 from django.urls import reverse
 
 from fleet.models.people import Person
+from fleet.models.querysets.uploads import RegisterUploadQuerySet
 from fleet.register_file import KINDS, Settings
 
 
@@ -22,6 +23,15 @@ class RegisterUpload(models.Model):
     by = models.ForeignKey(Person, models.CASCADE, related_name="register_uploads")
     uploaded_at = models.DateTimeField()
     imported_at = models.DateTimeField(null=True)
+    rest_of = models.ForeignKey(
+        "self",
+        models.CASCADE,
+        null=True,
+        related_name="readings_again",
+        help_text="The import whose waiting rows this reads again.",
+    )
+
+    objects = RegisterUploadQuerySet.as_manager()
 
     class Meta:
         ordering = ["-uploaded_at", "-pk"]

@@ -36,7 +36,9 @@ from fleet.models import (
     ServiceContract,
     SiteCurrency,
     SparePartCost,
+    StartPutAway,
     StatusChange,
+    ValueMeaning,
 )
 
 SECRETS = {"password", "digest", "start", "key", "token", "last_t", "session_data", "post_data", "get_data"}
@@ -134,6 +136,8 @@ def register():
     declare(Job, "cancel_asked_by", released, "Background jobs cancelled")
     declare(RegisterUpload, "by", removed, "Register files uploaded")
     declare(ColumnMapping, "by", released, "Columns of register files assigned")
+    declare(StartPutAway, "person", removed, "Guided start put away")
+    declare(ValueMeaning, "by", released, "Values of register files given a meaning")
     for model, words in (
         (MachinePurchase, "Purchases of machines"),
         (ReplacementPrice, "Prices of replacements"),

@@ -1,9 +1,10 @@
 """Registers as files, CSV and XLSX: kinds of file and their columns, and reading one into checked rows. No database."""
 
-from fleet.register_file.columns import COLUMNS, Column, ColumnKind
+from fleet.register_file.columns import COLUMNS, LAST_INSPECTED, Column, ColumnKind
 from fleet.register_file.kinds import COMPONENTS, EARLIER, INSTRUMENTS, KINDS, MACHINES, FileKind
 from fleet.register_file.mapping import MappedColumn, digest_of
-from fleet.register_file.parsing import ParsedFile, ParsedRow, parse_register
+from fleet.register_file.meanings import Meanings
+from fleet.register_file.parsing import ParsedFile, ParsedRow, has_inspections, key_of, parse_register
 from fleet.register_file.problems import Problem, Question, Unreadable
 from fleet.register_file.settings import DATE_ORDERS, DELIMITERS, ENCODINGS, MAX_BYTES, MAX_ROWS, Settings
 from fleet.register_file.workbook import unpacked_bytes
@@ -18,6 +19,7 @@ __all__ = [
     "ENCODINGS",
     "INSTRUMENTS",
     "KINDS",
+    "LAST_INSPECTED",
     "MACHINES",
     "MAX_BYTES",
     "MAX_ROWS",
@@ -25,6 +27,7 @@ __all__ = [
     "ColumnKind",
     "FileKind",
     "MappedColumn",
+    "Meanings",
     "ParsedFile",
     "ParsedRow",
     "Problem",
@@ -33,6 +36,8 @@ __all__ = [
     "Unreadable",
     "csv_text",
     "digest_of",
+    "has_inspections",
+    "key_of",
     "parse_register",
     "problem_lines",
     "register_text",

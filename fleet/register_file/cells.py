@@ -121,7 +121,8 @@ def _date(column, cell, manner):
     except ValueError:
         raise CellRefused("is not a calendar date.", accepted) from None
     if day is None:
-        raise CellRefused("can be read as more than one date.", accepted)
+        has_digits = any(letter.isdigit() for letter in text_of(cell))
+        raise CellRefused("can be read as more than one date." if has_digits else "is not a date.", accepted)
     return _in_time(day)
 
 

@@ -101,6 +101,16 @@ FIXED = (
     )),
     text("note", 2000, "Anything else.", ("notes", "comment", "comments", "remark", "remarks", "observations")),
 )  # fmt: skip
+LAST_INSPECTED = "last_inspected_on"
+INSPECTED = (
+    Column(LAST_INSPECTED, ColumnKind.DATE, "Day of the last inspection elsewhere; the first due date follows.",
+           is_extra=True, names=(
+        "last inspected", "last inspection", "last inspection date", "date of last inspection", "inspected on",
+        "last service", "last service date", "last serviced", "date of last service", "last pm", "last pm date",
+        "pm date", "last ppm", "last ppm date", "last maintenance", "last maintenance date", "last tested",
+        "last test date", "last check", "last checked",
+    )),
+)  # fmt: skip
 SIZES = (
     Column("scavenging_connector", ColumnKind.SIZE, "Size of the waste gas connectors, mm.", is_extra=True, names=(
         "scavenging", "scavenging size", "scavenging connector mm", "scav", "scav connector", "scav size", "scav mm",
@@ -120,5 +130,6 @@ def _feature_column(feature):
 
 
 COLUMNS: Mapping[str, Column] = {
-    column.name: column for column in (*FIXED, *(_feature_column(feature) for feature in FEATURES.values()), *SIZES)
+    column.name: column
+    for column in (*FIXED, *INSPECTED, *(_feature_column(feature) for feature in FEATURES.values()), *SIZES)
 }

@@ -10,14 +10,15 @@ from fleet.register_file.settings import Settings
 def parse_apart(data: bytes, code: str, settings: Settings, *, ask) -> ParsedFile:
     """Parse a file of the kind with this code.
 
-    ask  calls the process that waits: ("recall", labels) returns the columns chosen last time; ("tell", done, total,
-         text) reports progress
+    ask  calls the process that waits: ("recall", labels) returns the columns chosen last time; ("meanings",) what
+         values mean; ("tell", done, total, text) reports progress
     """
     return parse_register(
         data,
         KINDS[code],
         settings,
         recall=lambda labels: ask("recall", labels),
+        meanings=ask("meanings"),
         tell=lambda done, total, words: ask("tell", done, total, words),
     )
 

@@ -6,7 +6,16 @@ from functools import cached_property
 
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.catalogue.dimensions import ALL_UNITS, MEASURABLE, MEASURABLE_SPELLINGS, UNIT_SPELLINGS, UNITS
-from fleet.register_file.columns import ASSET_NAMES, COLUMNS, SITE_NAMES, Column, ColumnKind, day, text, word
+from fleet.register_file.columns import (
+    ASSET_NAMES,
+    COLUMNS,
+    SITE_NAMES,
+    Column,
+    ColumnKind,
+    day,
+    text,
+    word,
+)
 from fleet.register_file.synonyms import names_of
 
 

@@ -5,10 +5,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from fleet.register_file.cells import CellRefused, Manner, text_of, value_of
-from fleet.register_file.columns import ColumnKind
+from fleet.register_file.columns import LAST_INSPECTED, ColumnKind
 from fleet.register_file.dates import order_of
 from fleet.register_file.kinds import EARLIER, MACHINES, FileKind
 from fleet.register_file.mapping import MappedColumn, map_columns, mapping_questions
+from fleet.register_file.meanings import Meanings
 from fleet.register_file.numbers import has_decimal_comma
 from fleet.register_file.problems import Problem, Question, Unreadable
 from fleet.register_file.settings import Settings
@@ -29,6 +30,7 @@ TOTALS = (
     "end of report",
 )
 LAST_ROWS = 3
+LONGEST_SHOWN = 160  # letters of a value that a problem shows
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +72,14 @@ def parse_register(
     settings: Settings = Settings(),  # noqa: B008
     *,
     recall: Callable[[Sequence[str]], Mapping[str, str]] = lambda labels: {},
+    meanings: Meanings = Meanings(),  # noqa: B008
     tell: Tell = tell_nobody,
 ) -> ParsedFile:
     """Parse a register file, CSV or XLSX, as far as it is unambiguous.
 
     data      at most MAX_BYTES with at most MAX_ROWS rows below the header
     recall    function of the labels of a file that returns what was chosen for them last time
+    meanings  what values of such files mean
     tell      function of done, total and text, called now and then; what it raises is raised
     Never raises for the content of the file: problems list each fault by row, column, value and what is accepted.
     With an open question there are no rows.
@@ -89,7 +93,7 @@ def parse_register(
     questions = [*table.questions, *mapping_questions(kind, mapped)]
     if any(one.how in ("said", "remembered") and one.column for one in mapped):
         questions = [question for question in questions if "No row contains known column names" not in question.text]
-    if kind is EARLIER and settings.counts_as is None:
+    if settings.counts_as is None and has_inspections(kind, mapped):
         text = (
             "Choose the procedure towards whose due date these inspections count. Until then they do not "
             "change a due date."
@@ -99,7 +103,18 @@ def parse_register(
     questions += date_questions
     if any(question.is_open for question in questions):
         return ParsedFile(kind, table, mapped, notes=(*table.notes, *notes), questions=tuple(questions))
-    return _Rows(kind, table, mapped, manners, tell).parsed([*table.notes, *notes], questions)
+    rows = _Rows(kind, table, mapped, manners, tell, meanings, frozenset(settings.left_out), settings.only)
+    return rows.parsed([*table.notes, *notes], questions)
+
+
+def has_inspections(kind: FileKind, mapped: Sequence[MappedColumn]) -> bool:
+    """Return whether a file says when machines were inspected elsewhere."""
+    return kind is EARLIER or any(one.column == LAST_INSPECTED for one in mapped)
+
+
+def key_of(kind: FileKind, values: Mapping[str, object]) -> tuple[str, ...]:
+    """Return what identifies the row of these values among those of its kind."""
+    return tuple(plain(text_of(values.get(name, ""))) for name in kind.key)
 
 
 def _manners(kind, table, mapped, settings):
@@ -133,6 +148,9 @@ class _Rows:
     mapped: tuple
     manners: dict
     tell: Tell
+    meanings: Meanings
+    left_out: frozenset[int]
+    only: Sequence[int] | None
     rows: list = field(default_factory=list)
     problems: list = field(default_factory=list)
     spellings: Counter = field(default_factory=Counter)
@@ -141,10 +159,13 @@ class _Rows:
 
     def parsed(self, notes, questions):
         wrong, total = dict(self.table.wrong_widths), len(self.table.rows)
+        only = None if self.only is None else frozenset(self.only)
         last = {number for number, _ in self.table.rows[-LAST_ROWS:]}
         for done, (number, cells) in enumerate(self.table.rows):
             if done % 200 == 0:
                 self.tell(done, total, "Reading rows")
+            if number in self.left_out or (only is not None and number not in only):
+                continue
             if number in last and self._is_total(cells):
                 notes.append(f"Row {number} is a total, not a {self.kind.one}; it is left out.")
             elif number in wrong:
@@ -169,20 +190,30 @@ class _Rows:
         )
 
     def _read(self, number, cells):
-        values, is_wrong = {}, set()
+        values, is_wrong, site = {}, set(), self._site_of(cells)
         for one, cell in zip(self.mapped, cells, strict=True):
             if not one.column or cell == "":
                 continue
             column = self.kind.columns[one.column]
+            cell = self.meanings.read(column.name, cell, site if column.name == "area" else "")
+            if cell == "":
+                continue
             try:
                 value = value_of(column, cell, self.manners.get(one.column, Manner()))
             except CellRefused as refused:
-                self._wrong(number, one.column, text_of(cell), refused.message, refused.accepted)
+                self._wrong(number, one.column, text_of(cell), refused.message, refused.accepted, "cell")
                 is_wrong.add(one.column)
                 continue
             self._count(column, cell, value)
             self._take(number, column, cell, value, values)
         self._identify(number, values, is_wrong)
+
+    def _site_of(self, cells):
+        """Return the site of a row as the meanings of its areas name it."""
+        if not self.meanings.entries:
+            return ""
+        named = (cell for one, cell in zip(self.mapped, cells, strict=True) if one.column == "site")
+        return plain(text_of(self.meanings.read("site", next(named, ""))))
 
     def _count(self, column, cell, value):
         if column.kind is ColumnKind.STATE:
@@ -205,7 +236,7 @@ class _Rows:
             if sign not in is_wrong:
                 self._wrong(number, sign, "", "is missing.", f"the {sign.replace('_', ' ')} of the {self.kind.one}.")
             return
-        key = tuple(plain(text_of(values.get(name, ""))) for name in self.kind.key)
+        key = key_of(self.kind, values)
         first = self.seen.setdefault(key, number)
         if first != number:
             told = ", ".join(text_of(values[name]) for name in self.kind.key if name in values)
@@ -214,7 +245,7 @@ class _Rows:
                 if self.kind.key == ("asset_number",)
                 else "each of them only once in a file."
             )
-            self._wrong(number, sign, told, f"is already in row {first}.", each)
+            self._wrong(number, sign, told, f"is already in row {first}.", each, "twice")
         self.rows.append(ParsedRow(number, values))
 
     def _is_total(self, cells):
@@ -228,5 +259,5 @@ class _Rows:
             number, "", "", message, "as many cells as the header; put a text with a comma in quotation marks."
         )
 
-    def _wrong(self, row, column, value, message, accepted):
-        self.problems.append(Problem(row, column, value[:80], message, accepted))
+    def _wrong(self, row, column, value, message, accepted, about=""):
+        self.problems.append(Problem(row, column, value[:LONGEST_SHOWN], message, accepted, about))

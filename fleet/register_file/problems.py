@@ -7,7 +7,10 @@ from dataclasses import dataclass
 class Problem:
     """One problem: where, what, and what is accepted.
 
-    row  as a spreadsheet counts, the first being row 1; 0 = the file as a whole
+    row     as a spreadsheet counts, the first being row 1; 0 = the file as a whole
+    about   what a person can answer to it: "name" of a record, "placeholder", "near" (nearly the number of another
+            machine), "twice" in the file, "cell" that cannot be read; empty for what must be mended in the file
+    within  code of the site within which the name of an area is asked about
     """
 
     row: int
@@ -15,6 +18,8 @@ class Problem:
     value: str
     message: str
     accepted: str
+    about: str = ""
+    within: str = ""
 
     def __str__(self):
         place = f"row {self.row}" if self.row else "file"

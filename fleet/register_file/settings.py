@@ -1,6 +1,6 @@
 """The choices of a person about how a file is read."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 
 MAX_ROWS = 10_000
@@ -34,6 +34,8 @@ class Settings:
     header_row  as a spreadsheet counts, from 1
     columns     label of a header -> name of a column, or "" for a column that is left out
     counts_as   code of the procedure that earlier inspections count as, where their row does not say; "" for none
+    left_out    numbers of rows that a person left out
+    only        numbers of the rows that are read; None for all of them
     """
 
     encoding: str | None = None
@@ -43,6 +45,8 @@ class Settings:
     date_order: str | None = None
     columns: Mapping[str, str] = field(default_factory=dict)
     counts_as: str | None = None
+    left_out: Sequence[int] = ()
+    only: Sequence[int] | None = None
 
     def as_json(self) -> dict:
         return asdict(self)

@@ -13,6 +13,7 @@ from fleet.export.download import file_response
 from fleet.forms.register_import import ReadingForm, RegisterFileForm
 from fleet.imports.jobs import CHECK, IMPORT, after_import, imported_words, is_large
 from fleet.imports.uploads import check_upload, confirm_upload, keep_upload, plan_as_shown, plan_upload, say_how_to_read
+from fleet.imports.value_questions import questions_of
 from fleet.models import RegisterUpload
 from fleet.register_file import KINDS, Settings, csv_text, problem_lines, xlsx_bytes
 from fleet.views.register_files import written
@@ -30,7 +31,7 @@ def import_register(request):
     if request.method == "POST" and form.is_valid():
         file, kind = form.cleaned_data["file"], KINDS[form.cleaned_data["kind"]]
         upload = keep_upload(name=file.name, content=file.read(), kind=kind, by=request.user, at=timezone.now())
-        return _checked(request, upload)
+        return checked(request, upload)
     return render(request, "fleet/import_register.html", {"form": form, "kinds": KINDS.values()})
 
 
@@ -38,7 +39,7 @@ def import_register(request):
 @require_http_methods(FORM_METHODS)
 def import_reading(request, pk):
     """Show how the file was read, and accept the person's choices."""
-    upload = _kept(request, pk)
+    upload = kept_upload(request, pk)
     if upload.snapshot is None or "form" not in upload.snapshot["reading"]:
         return redirect(upload)
     form = ReadingForm(posted(request), upload=upload)
@@ -55,7 +56,7 @@ def import_reading(request, pk):
 @require_http_methods(FORM_METHODS)
 def import_preview(request, pk):
     """Show what the file would change; on POST import it if the register has not changed since."""
-    upload = _kept(request, pk)
+    upload = kept_upload(request, pk)
     if upload.snapshot is None:
         messages.info(request, f"{upload.name} has not been read yet. See its page under Background jobs.")
         return redirect("fleet:jobs")
@@ -70,7 +71,7 @@ def import_preview(request, pk):
 @require_safe
 def import_problems(request, pk, fmt):
     """Send the file as it was read, with the problems of each row beside it."""
-    upload = _kept(request, pk)
+    upload = kept_upload(request, pk)
     if fmt not in ("csv", "xlsx"):
         raise Http404
     try:
@@ -78,7 +79,7 @@ def import_problems(request, pk, fmt):
     except FileRefused as refused:
         messages.error(request, str(refused))
         return redirect(upload)
-    header, lines = problem_lines(parsed.table, plan.problems if plan else parsed.problems)
+    header, lines = problem_lines(parsed.table, plan.all_problems if plan else parsed.problems)
     if fmt == "csv":
         return file_response("problems.csv", csv_text(header, lines).encode("utf-8-sig"))
     return file_response("problems.xlsx", xlsx_bytes("Problems", header, lines))
@@ -92,24 +93,28 @@ def import_template(request, kind, fmt):
     return written([], KINDS[kind], fmt, name=f"{kind}-template")
 
 
-def _kept(request, pk):
+def kept_upload(request, pk):
+    """Return the file of this person that is not imported yet, or answer that there is none."""
     return get_object_or_404(RegisterUpload, pk=pk, by=request.user, imported_at=None)
 
 
 def _read(request, upload, settings, then):
     say_how_to_read(upload, settings, by=request.user, at=timezone.now())
-    return _checked(request, upload, then)
+    return checked(request, upload, then)
 
 
-def _checked(request, upload, then="fleet:import_preview"):
-    """Compute the preview, at once or in the background, and redirect to it."""
+def checked(request, upload, then="fleet:import_preview", *, only_open=False):
+    """Compute the preview, at once or in the background, and redirect to it, or to the questions of the file.
+
+    only_open  whether questions that have an answer already are not shown again
+    """
     if is_large(upload.content):
         return _check_later(request, upload)
     try:
         snapshot = check_upload(upload, today=timezone.localdate())
     except FileRefused:  # read it in the background
         return _check_later(request, upload)
-    has_questions = bool(snapshot["reading"]["questions"])
+    has_questions = any(question["open"] or not only_open for question in snapshot["reading"]["questions"])
     return redirect("fleet:import_reading" if has_questions else then, pk=upload.pk)
 
 
@@ -138,6 +143,8 @@ def _confirm(request, upload, fingerprint):
         messages.error(request, str(refused))
         return redirect("fleet:import_register")
     messages.success(request, imported_words(upload, plan))
+    if plan.waiting:
+        return redirect("fleet:waiting_rows", pk=upload.rest_of_id or upload.pk)
     return redirect(after_import(upload))
 
 
@@ -150,6 +157,7 @@ def _preview(request, upload):
         "kind": upload.file_kind,
         "plan": snapshot,
         "left_out": left_out,
+        "questions": len(questions_of(snapshot)),
         "shown": shown,
         "page": page_asked(request, snapshot[shown], 50),
     }

@@ -26,7 +26,7 @@ from inspections.models import (
     YearPlan,
 )
 from inspections.review import CRITERIA
-from tests.factories import NOON, TODAY, make_forecast, make_machine, make_person
+from tests.factories import NOON, TODAY, make_forecast, make_machine, make_person, make_value_meaning
 from tests.inspections.calendar_runs import make_calendar_rows
 from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene
@@ -42,6 +42,8 @@ QUERIES = {
     "inspections:fault_reports": ("?view=settled", "?export=csv", "?view=settled&export=csv"),
     "inspections:notices": ("?state=open", "?export=csv"),
     "fleet:component_list": ("?q=hostile", "?export=csv"),
+    "fleet:value_meanings": ("?export=csv",),
+    "fleet:model_start": ("?kind=three-gas",),
     "search": ("?q=hostile", "?q=R-24"),
     "inspections:trends": ("?show=every", "?export=csv"),
     "inspections:attempted": ("?export=csv",),
@@ -121,6 +123,7 @@ def _retried_import(scene):
     upload = RegisterUpload.objects.create(name="words.csv", content=content, by=person, uploaded_at=NOON)
     check_upload(upload, today=TODAY)
     scene.values["machines/import/"] = {"pk": upload.pk}
+    make_value_meaning(None, person, column="serial", written="words", meaning="words")
     columns = {"Ward name": "area"}
     RegisterUpload.objects.filter(pk=upload.pk).update(settings={"columns": columns})
     ColumnMapping.objects.create(kind="machines", digest="0" * 64, columns=columns, by=person, said_at=NOON)

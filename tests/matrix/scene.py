@@ -48,6 +48,8 @@ from tests.factories import (
     make_procedure,
     make_site,
     make_token,
+    make_value_meaning,
+    make_waiting_row,
 )
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.money_rows import make_money_rows
@@ -107,6 +109,8 @@ def make_scene():
         "machines/sites/": {"pk": site.pk},
         "machines/areas/": {"pk": area.pk},
         "machines/import/": {"pk": _upload(scene.planner).pk},
+        "machines/import/meanings/": {"pk": make_value_meaning(site, scene.planner).pk},
+        "machines/import/waiting/": {"pk": make_waiting_row(scene.planner, MARK).upload_id},
         "people/": {"pk": technician.pk},
         "people/tokens/": {"pk": (token := _token(technician)).pk},
         "tokens/": {"pk": token.pk},

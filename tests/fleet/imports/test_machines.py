@@ -121,5 +121,5 @@ def test_the_register_as_a_file_would_change_nothing(place, model):
 def test_planning_asks_the_same_number_of_queries_for_many_rows(place, model, django_assert_num_queries):
     rows = [f"A-{number},three,north,Theatre 1,1984,1985-03-01,,fitted" for number in range(30)]
     for count in (3, 30):
-        with django_assert_num_queries(5):
+        with django_assert_num_queries(7):
             assert len(planned(HEADER, *rows[:count]).created) == count

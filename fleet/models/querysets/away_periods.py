@@ -1,0 +1,19 @@
+"""Questions about machines that are away."""
+
+from django.db.models import Q
+
+from fleet.models.querysets.scoped import MachineRowQuerySet
+
+
+class AwayPeriodQuerySet(MachineRowQuerySet):
+    def now(self):
+        """Return the periods that last: the machine is away."""
+        return self.filter(returned_on__isnull=True)
+
+    def overdue(self, today):
+        """Return the periods of machines that should have been back before `today`."""
+        return self.now().filter(expected_on__lt=today)
+
+    def on(self, day):
+        """Return the periods of machines that were away at the end of `day`."""
+        return self.filter(Q(returned_on__isnull=True) | Q(returned_on__gt=day), from_date__lte=day)

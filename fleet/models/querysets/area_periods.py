@@ -1,7 +1,7 @@
 """Where machines were, as QuerySet methods and as expressions for other rows."""
 
 from django.apps import apps
-from django.db.models import F, OuterRef, Subquery
+from django.db.models import BigIntegerField, F, OuterRef, Subquery
 from django.db.models.functions import Coalesce
 
 from fleet.models.querysets.scoped import DatedRowQuerySet
@@ -29,4 +29,6 @@ def site_on(day, machine="pk", present="area__site"):
 
 def _then(day, machine, what, present):
     periods = apps.get_model("fleet", "AreaPeriod").objects.on(day).filter(machine=OuterRef(machine))
-    return Coalesce(Subquery(periods.order_by("-from_date").values(what)[:1]), F(present))
+    return Coalesce(
+        Subquery(periods.order_by("-from_date").values(what)[:1]), F(present), output_field=BigIntegerField()
+    )

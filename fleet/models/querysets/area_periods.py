@@ -1,7 +1,7 @@
 """Where machines were, as QuerySet methods and as expressions for other rows."""
 
 from django.apps import apps
-from django.db.models import BigIntegerField, F, OuterRef, Subquery
+from django.db.models import BigIntegerField, CharField, F, OuterRef, Subquery
 from django.db.models.functions import Coalesce
 
 from fleet.models.querysets.scoped import DatedRowQuerySet
@@ -27,8 +27,12 @@ def site_on(day, machine="pk", present="area__site"):
     return _then(day, machine, "area__site", present)
 
 
-def _then(day, machine, what, present):
+def words_on(day, machine, path, present):
+    """Return the expression for a text of the area of `day`: `path` from its period, `present` from the row."""
+    return _then(day, machine, path, present, CharField())
+
+
+def _then(day, machine, what, present, output_field=None):
     periods = apps.get_model("fleet", "AreaPeriod").objects.on(day).filter(machine=OuterRef(machine))
-    return Coalesce(
-        Subquery(periods.order_by("-from_date").values(what)[:1]), F(present), output_field=BigIntegerField()
-    )
+    then = Subquery(periods.order_by("-from_date").values(what)[:1])
+    return Coalesce(then, F(present), output_field=output_field or BigIntegerField())

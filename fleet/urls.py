@@ -28,6 +28,7 @@ from fleet.views import (
     register_import,
     status,
     tokens,
+    whereabouts,
 )
 
 app_name = "fleet"
@@ -86,6 +87,11 @@ urlpatterns = [
     path("instruments/<int:pk>/calibration-rules/", calibrations.calibration_rules, name="calibration_rules"),
     path("instruments/calibrations/<int:pk>/", calibrations.calibration_page, name="calibration"),
     path("instruments/calibrations/<int:pk>/points/", calibrations.calibration_points, name="calibration_points"),
+    path("machines/<int:pk>/move/", whereabouts.machine_move, name="machine_move"),
+    path("machines/<int:pk>/away/", whereabouts.machine_away, name="machine_away"),
+    path("machines/away/", whereabouts.AwayList.as_view(), name="away_machines"),
+    path("machines/away/<int:pk>/back/", whereabouts.machine_back, name="machine_back"),
+    path("machines/away/<int:pk>/expected/", whereabouts.machine_expected, name="machine_expected"),
     path("machines/sites/", places.sites, name="sites"),
     path("machines/sites/add/", places.site_add, name="site_add"),
     path("machines/sites/<int:pk>/areas/add/", places.area_add, name="area_add"),

@@ -22,6 +22,13 @@ class Topic:
 
 TOPICS = (
     Topic(
+        "where-machines-are",
+        "Where machines are",
+        "A move, a loan, a repair elsewhere, and reports of a past day.",
+        ("fleet:machine_move", "fleet:machine_away", "fleet:machine_back", "fleet:machine_expected",
+         "fleet:away_machines"),
+    ),
+    Topic(
         "book-the-month",
         "Book the month",
         "Assign a technician and a day to each inspection that falls due.",

@@ -39,6 +39,7 @@ from tests.factories import (
     confirm_first_limit,
     load_all_procedures,
     make_area,
+    make_away,
     make_circuit_cover,
     make_component,
     make_instrument,
@@ -106,6 +107,7 @@ def make_scene():
         "machines/models/": {"pk": machine.model_id},
         "machines/sites/": {"pk": site.pk},
         "machines/areas/": {"pk": area.pk},
+        "machines/away/": {"pk": _away(area, machine.model, technician).pk},
         "machines/import/": {"pk": _upload(scene.planner).pk},
         "people/": {"pk": technician.pk},
         "people/tokens/": {"pk": (token := _token(technician)).pk},
@@ -140,6 +142,12 @@ def _money(machine, person):
         "retirement/weights/": {"pk": machine.site.pk},
         "retirement/choices/": {"pk": choice.pk},
     }
+
+
+def _away(area, model, person):
+    """A machine that is lent."""
+    machine = make_machine(area=area, model=model, asset_number=f"{MARK}-8", by=person)
+    return make_away(machine, to_whom=f"{MARK} county", reason=f"{MARK} needs one", by=person)
 
 
 def _leave(technician, planner):

@@ -6,6 +6,10 @@ from fleet.models.querysets.scoped import MachineRowQuerySet
 
 
 class AwayPeriodQuerySet(MachineRowQuerySet):
+    def found_by(self, text):
+        """Return the periods of machines whose asset number contains `text`, or of loans to whoever is called so."""
+        return self.filter(Q(machine__asset_number__icontains=text) | Q(to_whom__icontains=text))
+
     def now(self):
         """Return the periods that last: the machine is away."""
         return self.filter(returned_on__isnull=True)

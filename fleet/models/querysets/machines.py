@@ -16,6 +16,11 @@ class MachineQuerySet(SiteScopedQuerySet):
     def in_service(self):
         return self.filter(status="in service")
 
+    def at_hand(self):
+        """Return the machines in service that are there: neither lent nor at a repair outside."""
+        away = apps.get_model("fleet", "AwayPeriod").objects.now().filter(machine=OuterRef("pk"))
+        return self.in_service().exclude(Exists(away))
+
     def withdrawn(self):
         return self.filter(status="withdrawn")
 

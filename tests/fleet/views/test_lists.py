@@ -25,6 +25,7 @@ from tests.factories import (
     NOON,
     load_all_procedures,
     make_area,
+    make_away,
     make_component,
     make_forecast,
     make_inspection,
@@ -42,7 +43,7 @@ LISTS = (
     "fleet:machines", "fleet:models", "fleet:instruments", "fleet:people", "fleet:api_tokens", "fleet:own_tokens",
     "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
     "inspections:trends", "inspections:notices", "fleet:component_list", "inspections:attempted",
-    "inspections:due_dates", "inspections:parts_due",
+    "inspections:due_dates", "inspections:parts_due", "fleet:away_machines",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}
@@ -84,6 +85,7 @@ def fill(person, number):
         label = issue_label(machine, by=person, at=NOON)
         report_from_label(label, key=str(n), what=f"-Whistles {n}", where="Theatre", who="Nurse", at=NOON)
         make_component(machine, lot=f"R-{n}")
+        make_away(machine, to_whom=f"-Ward {n}")
         make_notice(person, reference=f"FSN-{machine}")
         request_job("count", title=f"Count {machine}", params={"n": n}, by=person, at=NOON)
 

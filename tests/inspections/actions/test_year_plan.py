@@ -221,3 +221,11 @@ def test_first_due_dates_page_levels_what_it_shows(department, monkeypatch):
     assert client.get(page).context["number"] == 6
     client.post(page, {"number": "6"})
     assert client.get(page).context["number"] == 0
+
+
+def test_work_on_a_machine_that_is_away_is_planned_from_the_day_of_its_return(department):
+    away = make_away(department.inspections[0].machine, from_date=TODAY, expected_on=TODAY + timedelta(days=5))
+    jobs = {job.machine: job for job in year_problem(department.planner, TODAY).jobs}
+    held = jobs[away.machine_id]
+    assert held.first_day == away.expected_on and held.area == -department.area.pk
+    assert min(job.first_day for job in jobs.values()) < away.expected_on

@@ -23,7 +23,7 @@ from inspections.models import Inspection, Leave, YearPlan
 from inspections.schedule.absence import moves_of_absence
 from inspections.schedule.levelling import first_inspections, levelled
 from inspections.schedule.year_problem import year_problem
-from tests.factories import NOON, TODAY, make_machine, make_model
+from tests.factories import NOON, TODAY, make_away, make_machine, make_model
 from tests.inspections.calendar_scene import make_department
 
 WEEK_2 = (TODAY + timedelta(days=7), TODAY + timedelta(days=18))

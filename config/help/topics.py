@@ -48,7 +48,9 @@ TOPICS = (
         "Which procedure is planned on which machines, what a yearly settles, and when components with a life are due.",
         ("inspections:planning_rules", "inspections:planning_rule_add", "inspections:planning_rule_end",
          "inspections:machine_planning", "inspections:component_lives", "inspections:component_life_add",
-         "inspections:component_life_end", "inspections:parts_due", "inspections:meter_readings"),
+         "inspections:component_life_end", "inspections:parts_due", "inspections:meter_readings",
+         "inspections:interval_dossiers", "inspections:interval_dossier", "inspections:interval_dossier_add",
+         "inspections:interval_dossier_discard", "inspections:hidden_failure_rates", "inspections:risk_scores"),
     ),
     Topic(
         "plan-the-year",

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("fleet", "0043_away_periods"),
-        ("inspections", "0043_calendar_feeds"),
+        ("inspections", "0044_interval_dossiers"),
     ]
 
     operations = [

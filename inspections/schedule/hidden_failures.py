@@ -23,10 +23,11 @@ def complete_in(machines, first, last):
     return signed_in(machines, first, last).filter(completion__is_complete=True)
 
 
-def counted_gaps(machines, first, last, *, by=("procedure",)):
+def counted_gaps(machines, first, last, *, by=("procedure",), **only):
     """Return what each gap that ended in the days showed: keys of `by` -> (days, what it showed) -> number. One query.
 
-    by  columns of Inspection, such as procedure and machine__model; one column gives plain keys
+    by    columns of Inspection, such as procedure and machine__model; one column gives plain keys
+    only  further conditions on the inspections, such as their procedure
 
     Of the findings, HIDDEN counts before UNCODED; NOTHING where the inspection found neither.
     """
@@ -38,10 +39,14 @@ def counted_gaps(machines, first, last, *, by=("procedure",)):
         machine=OuterRef("machine"), procedure=OuterRef("procedure"), signed_at__lt=OuterRef("signed_at"),
         completion__is_complete=True,
     )  # fmt: skip
-    rows = complete_in(machines, first, last).annotate(
-        since=Subquery(before.order_by("-signed_at").values("completion__signed_on")[:1]),
-        is_hidden=Exists(failures.filter(pairs)),
-        is_uncoded=Exists(failures.not_coded()),
+    rows = (
+        complete_in(machines, first, last)
+        .filter(**only)
+        .annotate(
+            since=Subquery(before.order_by("-signed_at").values("completion__signed_on")[:1]),
+            is_hidden=Exists(failures.filter(pairs)),
+            is_uncoded=Exists(failures.not_coded()),
+        )
     )
     known = rows.filter(since__isnull=False, since__lt=F("completion__signed_on"))
     counted = defaultdict(Counter)

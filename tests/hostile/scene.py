@@ -45,6 +45,7 @@ QUERIES = {
     "search": ("?q=hostile", "?q=R-24"),
     "inspections:trends": ("?show=every", "?export=csv"),
     "inspections:attempted": ("?export=csv",),
+    "inspections:interval_dossiers": ("?view=all",),
     "fleet:away_machines": ("?view=any", "?q=hostile", "?export=csv"),
     "inspections:due_dates": ("?export=csv",),
     "inspections:programme": ("?export=csv",),

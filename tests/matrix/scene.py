@@ -53,6 +53,7 @@ from tests.factories import (
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.money_rows import make_money_rows
 from tests.fleet.photographs.pictures import clean_picture
+from tests.inspections.dossier_scene import store_dossier
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
 from tests.inspections.label_page.rows import make_label_rows
 from tests.inspections.notices.scenes import make_notice, regulator, searched
@@ -209,6 +210,7 @@ def _planning_values(machine, *, procedure, by):
     reading = enter_meter_reading(battery, unit="hours", used=3, read_on=TODAY, note=MARK, by=by, at=NOON)
     return {
         "library/planning/": {"pk": rule.pk},
+        "library/intervals/": {"pk": store_dossier(by, machine.model, f"{MARK} committee 5").pk},
         "library/lives/": {"pk": life.pk},
         "machines/components/meter/": {"pk": reading.pk},
     }

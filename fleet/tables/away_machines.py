@@ -2,10 +2,9 @@
 
 import django_tables2 as tables
 from django.urls import reverse
-from django.utils.html import format_html
 
 from fleet.models import AwayPeriod
-from fleet.tables.cells import figure, link, mark, quiet, with_note
+from fleet.tables.cells import figure, link, mark, quiet, two_lines, with_note
 from fleet.web.at_site import day_words
 
 
@@ -26,7 +25,7 @@ class AwayTable(tables.Table):
         order_by = ("expected_on",)
         empty_text = "No machine is away. A loan or an outside repair is recorded from the history of its machine."
 
-    def __init__(self, *args, today, may_change, **kwargs):
+    def __init__(self, *args, today, may_change=False, **kwargs):
         super().__init__(*args, **kwargs)
         self.today, self.may_change = today, may_change
 
@@ -69,11 +68,9 @@ class AwayTable(tables.Table):
             return quiet("away")
         back = reverse("fleet:machine_back", args=[record.pk])
         later = reverse("fleet:machine_expected", args=[record.pk])
-        return format_html(
-            '<a class="button small" href="{}">Take back<span class="vh"> {}</span></a> '
-            '<a class="button small quiet" href="{}">Another day<span class="vh"> for {}</span></a>',
-            back, record.machine, later, record.machine,
-        )  # fmt: skip
+        return two_lines(
+            link(back, "Take back", hidden=record.machine), link(later, "Another day", hidden=f"for {record.machine}")
+        )
 
     def value_returned_on(self, value):
         return value.isoformat() if value else ""

@@ -98,7 +98,10 @@ DOSSIER_RUNS = {
     "discard_dossier": (
         make_dossier, lambda dossier, by: actions.discard_dossier(dossier, reason="Too few data", by=by, at=LATER)
     ),
-    "approve_dossier": (make_dossier, lambda dossier, by: approve(dossier, at=LATER)),
+    "approve_dossier": (
+        lambda by: (make_dossier(by), make_person("manager")),
+        lambda made, by: approve(made[0], by=made[1], at=LATER),
+    ),
     "watch_dossier": (
         _watched, lambda dossier, by: actions.watch_dossier(dossier, today=LATER.date(), at=LATER)
     ),

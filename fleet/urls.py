@@ -31,6 +31,7 @@ from fleet.views import (
     status,
     tokens,
     value_answers,
+    whereabouts,
 )
 
 app_name = "fleet"
@@ -91,6 +92,11 @@ urlpatterns = [
     path("instruments/<int:pk>/calibration-rules/", calibrations.calibration_rules, name="calibration_rules"),
     path("instruments/calibrations/<int:pk>/", calibrations.calibration_page, name="calibration"),
     path("instruments/calibrations/<int:pk>/points/", calibrations.calibration_points, name="calibration_points"),
+    path("machines/<int:pk>/move/", whereabouts.machine_move, name="machine_move"),
+    path("machines/<int:pk>/away/", whereabouts.machine_away, name="machine_away"),
+    path("machines/away/", whereabouts.AwayList.as_view(), name="away_machines"),
+    path("machines/away/<int:pk>/back/", whereabouts.machine_back, name="machine_back"),
+    path("machines/away/<int:pk>/expected/", whereabouts.machine_expected, name="machine_expected"),
     path("machines/sites/", places.sites, name="sites"),
     path("machines/sites/paste/", pasted.places_paste, name="places_paste"),
     path("machines/sites/add/", places.site_add, name="site_add"),

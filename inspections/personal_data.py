@@ -20,6 +20,7 @@ from inspections.models import (
     Inspection,
     InspectionStep,
     InstrumentOfDay,
+    IntervalDossier,
     Leave,
     LimitConfirmation,
     LimitOverride,
@@ -136,6 +137,10 @@ def _register_planning():
     of_rule = "A rule that decides what is planned says who made it and who ended it."
     declare(PlanningRule, "by", Treatment.KEPT, "Planning rules added", of_rule)
     declare(PlanningRule, "ended_by", Treatment.KEPT, "Planning rules ended", of_rule)
+    of_dossier = "A dossier that decides how often is inspected says who drafted, approved and ended it."
+    declare(IntervalDossier, "drafted_by", Treatment.KEPT, "Dossiers of intervals drafted", of_dossier)
+    declare(IntervalDossier, "approved_by", Treatment.KEPT, "Dossiers of intervals approved", of_dossier)
+    declare(IntervalDossier, "ended_by", Treatment.KEPT, "Dossiers of intervals ended", of_dossier)
     declare(ComponentLife, "by", Treatment.KEPT, "Lives of components set", of_rule)
     declare(ComponentLife, "ended_by", Treatment.KEPT, "Lives of components ended", of_rule)
     declare(MeterReading, "by", Treatment.KEPT, "Meter readings entered", "A reading says who entered it.")

@@ -27,6 +27,7 @@ from inspections.models import (
     Inspection,
     InspectionStep,
     InstrumentOfDay,
+    IntervalDossier,
     Leave,
     LimitConfirmation,
     LimitOverride,
@@ -81,9 +82,12 @@ def register():
     )  # fmt: skip
     track(
         Proposal, "proposal", "act", "title", "site", "machine", "inspection", "finding", "limit", "confirmation",
-        "draft", "asked", "reason", "digest", "proposed_by", "state", "settled_by", "settled_at", "settled_reason",
-        permission="inspections.view_inspection",
+        "draft", "dossier", "asked", "reason", "digest", "proposed_by", "state", "settled_by", "settled_at",
+        "settled_reason", permission="inspections.view_inspection",
     )  # fmt: skip
+    of_dossier = ("procedure", "machine_model", "interval_months", "window_days", "data_from", "as_of", "most_share",
+                  "reason", "digest", "state", "approved_by", "rule", "ended_reason", "watched_share")  # fmt: skip
+    track(IntervalDossier, "interval-dossier", *of_dossier, permission="inspections.view_procedure")
     drafted = ("procedure", "code", "based_on", "made_by", "content", "state", "version")
     track(ProcedureDraft, "procedure-draft", *drafted, permission="inspections.view_procedure")
     track(DraftWriter, "writer", "person", "since", record="draft")

@@ -31,8 +31,10 @@ from tests.fleet.circuit_texts import SMALL
 from tests.fleet.money_rows import MONEY_RUNS
 from tests.fleet.passkey_runs import PASSKEY_RUNS
 from tests.fleet.pasted_runs import PASTED_RUNS
+from tests.fleet.whereabouts_runs import WHEREABOUTS_RUNS
 from tests.inspections.attempt_runs import ATTEMPT_RUNS
 from tests.inspections.calendar_runs import CALENDAR_RUNS
+from tests.inspections.dossier_scene import DOSSIER_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
 from tests.inspections.notices.runs import NOTICE_RUNS
@@ -81,6 +83,7 @@ NOW = {"at": LATER}
 VAPORIZER_OUTLET = (Port("vaporizer", "out"), Port("outlet", "in"))
 RUNS = {
     **{name: simple(*run) for name, run in (LABEL_RUNS | NOTICE_RUNS | CALENDAR_RUNS).items()},
+    **{name: simple(*run) for name, run in (WHEREABOUTS_RUNS | DOSSIER_RUNS).items()},
     "add_site": simple(lambda by: None, lambda _, by: fleet.actions.add_site(code="n", name="North", by=by, **NOW)),
     "change_site": simple(lambda by: make_site(), lambda o, by: fleet.actions.change_site(o, name="New", by=by, **NOW)),
     "add_area": simple(lambda by: make_site(), lambda o, by: fleet.actions.add_area(o, name="A", by=by, **NOW)),

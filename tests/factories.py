@@ -5,7 +5,7 @@ from itertools import count
 
 from django.contrib.auth.models import Group
 
-from fleet.actions import add_token, confirm_token, register_machine
+from fleet.actions import add_token, confirm_token, register_machine, send_away
 from fleet.circuit.cover_rows import CoverTable
 from fleet.circuit.serialise import table_to_dict
 from fleet.models import (
@@ -97,6 +97,13 @@ def make_machine(*, features=None, by=None, at=NOON, **fields):
     fields["area"] = fields["area"] or make_area()
     defaults = {"asset_number": f"M-{number:04}", "in_use_from": date(2015, 1, 1), "built_year": 2010}
     return register_machine(by=by, at=at, **{**defaults, **fields})
+
+
+def make_away(machine, *, by=None, at=NOON, **fields):
+    """A loan of the machine that lasts."""
+    usual = {"kind": "lent", "to_whom": "County hospital, Ida Roth", "from_date": TODAY, "reason": "Theirs is broken"}
+    expected = {"expected_on": fields.get("from_date", TODAY) + timedelta(days=14)}
+    return send_away(machine, by=by, at=at, **{**usual, **expected, **fields})
 
 
 def make_circuit_cover(machine, *, open, on=TODAY, at=NOON, **fields):

@@ -233,6 +233,12 @@ TESTED_WITH = {
     "inspections/forms/limits": "tests/inspections/views/test_procedures.py",
     "inspections/forms/calendars": "tests/inspections/actions/test_year_plan.py",
     "inspections/forms/*": "tests/inspections/views",  # each with the view of its name
+    "inspections/jobs/intervals": "tests/inspections/actions/test_interval_dossiers.py",
+    "inspections/schedule/interval_data": "tests/inspections/actions/test_interval_dossiers.py",
+    "inspections/schedule/hidden_failures": "tests/inspections/actions/test_interval_dossiers.py",
+    "inspections/schedule/hidden_rates": "tests/inspections/views/test_intervals.py",
+    "inspections/schedule/risk_scores": "tests/inspections/views/test_intervals.py",
+    "inspections/templatetags/evidence": "tests/inspections/views/test_intervals.py",
     "inspections/actions/calendar_feeds": "tests/inspections/schedule/test_calendar_feed.py",
     "inspections/views/calendar_feeds": "tests/inspections/schedule/test_calendar_feed.py",
     "inspections/actions/calendars": "tests/inspections/actions/test_year_plan.py",

@@ -28,6 +28,13 @@ TOPICS = (
         ("first_day", "fleet:places_paste", "fleet:people_paste", "fleet:model_start"),
     ),
     Topic(
+        "where-machines-are",
+        "Where machines are",
+        "A move, a loan, a repair elsewhere, and reports of a past day.",
+        ("fleet:machine_move", "fleet:machine_away", "fleet:machine_back", "fleet:machine_expected",
+         "fleet:away_machines"),
+    ),
+    Topic(
         "book-the-month",
         "Book the month",
         "Assign a technician and a day to each inspection that falls due.",
@@ -47,7 +54,9 @@ TOPICS = (
         "Which procedure is planned on which machines, what a yearly settles, and when components with a life are due.",
         ("inspections:planning_rules", "inspections:planning_rule_add", "inspections:planning_rule_end",
          "inspections:machine_planning", "inspections:component_lives", "inspections:component_life_add",
-         "inspections:component_life_end", "inspections:parts_due", "inspections:meter_readings"),
+         "inspections:component_life_end", "inspections:parts_due", "inspections:meter_readings",
+         "inspections:interval_dossiers", "inspections:interval_dossier", "inspections:interval_dossier_add",
+         "inspections:interval_dossier_discard", "inspections:hidden_failure_rates", "inspections:risk_scores"),
     ),
     Topic(
         "plan-the-year",

@@ -5,7 +5,9 @@ from datetime import timedelta
 from django.urls import reverse
 
 from config.home.account_sections import chief_part, own_part
+from config.home.away_machines import away_overdue_item
 from config.home.fault_reports import untriaged_item
+from config.home.intervals import withdrawn_intervals_item
 from config.home.items import SHOWN, Item, Part, listed
 from config.home.notices import incidents_item, notices_item
 from fleet.cover_report import shortlists
@@ -55,6 +57,8 @@ def planner_part(person, now, today):
         notices_item(person, today),
         _awaiting_withdrawal(person),
         _withdrawn(person),
+        away_overdue_item(person, today),
+        withdrawn_intervals_item(now),
         _areas_below(person),
         _areas_left_short(person, today),
         _instruments(person, today, "out", "cannot be used: out of calibration", urgent=True),

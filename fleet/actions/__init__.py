@@ -1,6 +1,8 @@
 """Every change of the register: each action is one verb in one transaction."""
 
 from fleet.acting.scope import journal_actions
+from fleet.actions.area_periods import move_machine
+from fleet.actions.away_periods import expect_back, send_away, take_back
 from fleet.actions.circuit import (
     disconnect_ports,
     insert_component,
@@ -64,12 +66,14 @@ __all__ = [
     "enter_amount",
     "enter_calibration_points",
     "enter_purchases",
+    "expect_back",
     "correct_machine",
     "fit_component",
     "insert_component",
     "join_ports",
     "note_token_use",
     "lock_person",
+    "move_machine",
     "disconnect_ports",
     "password_link",
     "put_start_away",
@@ -90,6 +94,8 @@ __all__ = [
     "retry_job",
     "return_machine_to_service",
     "revoke_token",
+    "send_away",
+    "take_back",
     "show_start_again",
     "take_out_component",
     "undo_circuit_change",

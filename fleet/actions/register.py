@@ -7,10 +7,12 @@ from datetime import timedelta
 from django.db import transaction
 from django.db.models import Q
 
+from fleet.actions.area_periods import begin_area_periods, follow_area
 from fleet.actions.features import record_feature_state
 from fleet.changes import record_created, recording
 from fleet.errors import RegisterRefused
 from fleet.models import (
+    AreaPeriod,
     CircuitChange,
     Component,
     Connection,
@@ -58,6 +60,7 @@ def register_machines(entries, *, by, at, staged=None):
     StatusChange.objects.bulk_create(
         (change for machine, entry in pairs for change in _first_statuses(machine, entry, by=by, at=at)), batch_size=500
     )
+    begin_area_periods(machines, by=by, at=at)
     defaults = _defaults_of(machines)
     FeatureState.objects.bulk_create(
         (state for machine, entry in pairs for state in _first_states(machine, entry, defaults, by=by, at=at)),
@@ -70,6 +73,8 @@ def register_machines(entries, *, by, at, staged=None):
 @transaction.atomic
 def correct_machine(machine, *, by, at, **fields):
     """Correct the data of a machine; features that come from the model's default follow a new model.
+
+    A new area counts from today; `move_machine` says from when.
 
     Raise RegisterRefused when a new first day would cut off recorded history.
     """
@@ -87,6 +92,8 @@ def correct_machine(machine, *, by, at, **fields):
             setattr(machine, name, value)
         if changed:
             machine.save(update_fields=list(changed))
+    if "area" in changed:
+        follow_area(machine, by=by, at=at)
     if "model" in changed:
         _follow_model(machine, by=by, at=at)
     return machine
@@ -133,12 +140,15 @@ def _move_first_day(machine, day):
         (Connection.objects, "fitted_on", "removed_on"),
         (CircuitChange.objects, "changed_on", None),
         (StatusChange.objects, "changed_on", None),
+        (AreaPeriod.objects, "from_date", "until_date"),
     )
     for manager, start, end in rows:
         of_machine = manager.filter(machine=machine)
         cut_off = of_machine.exclude(**{start: old}).filter(**{f"{start}__lt": day})
         if end:
-            cut_off |= of_machine.filter(**{start: old, f"{end}__lt": day})
+            # An area period has a day at least; the others can end on the day on which they begin.
+            ended = f"{end}__lte" if manager.model is AreaPeriod else f"{end}__lt"
+            cut_off |= of_machine.filter(**{start: old, ended: day})
         if cut_off.exists():
             raise RegisterRefused(
                 f"Machine {machine} has recorded history before {day}. Enter a first day of use that is not "

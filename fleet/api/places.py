@@ -32,7 +32,7 @@ class AreaBrief(Schema):
 class AreaOut(AreaBrief):
     site: SiteBrief
     minimum_machines: int
-    in_service: int = Field(description="Machines in service now.")
+    in_service: int = Field(description="Machines in service now, without those that are lent or at a repair.")
 
 
 @router.get("/sites", response=list[SiteOut], auth=Token("fleet.view_machine"), summary="Sites")

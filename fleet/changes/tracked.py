@@ -11,6 +11,7 @@ from fleet.models import (
     AlterationPrice,
     ApiToken,
     Area,
+    AwayPeriod,
     Calibration,
     CircuitChange,
     CircuitCover,
@@ -89,6 +90,8 @@ def register():
     track(CircuitChange, "circuit change", *circuit, record="machine")
     earlier = ("done_on", "procedure", "result", "done_by", "reference", "counts_as", "source")
     track(EarlierInspection, "earlier inspection", *earlier, record="machine")
+    away = ("kind", "to_whom", "from_date", "expected_on", "reason", "note", "returned_on", "return_note")
+    track(AwayPeriod, "away period", *away, record="machine")
     track(
         MachineModel, "model", "code", "manufacturer", "name", "first_built", "last_built", "standard", "gases",
         "vaporizer_positions", "lacks", "description", "parts_until", "support_note",

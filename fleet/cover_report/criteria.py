@@ -50,6 +50,11 @@ class CoverFilter:
     status: str = "not retired"
 
     @property
+    def is_past(self) -> bool:
+        """Return whether the report is of a day before today; then areas and sites are those of that day."""
+        return self.on != self.today
+
+    @property
     def columns(self) -> tuple[Feature, ...]:
         """Return the features of the report, by class, in the order of the catalogue."""
         order = tuple(FeatureClass)

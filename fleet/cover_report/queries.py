@@ -10,28 +10,38 @@ from django.db.models import Case, Count, Exists, OuterRef, Q, Subquery, Value, 
 
 from fleet.catalogue import Feature
 from fleet.catalogue.gaps import Standing, by_stand_ins, good_state
-from fleet.models import FeatureState, Machine, StatusChange
+from fleet.models import Area, FeatureState, Machine, StatusChange
+from fleet.models.querysets.area_periods import area_on
 from fleet.models.querysets.features import NOTHING, Unneeded
 
 FEW = 10
 
 
 def select_machines(wanted, person, unneeded: Unneeded):
-    """Return the machines that `person` may see and the filter selects, as a queryset ordered by asset number."""
-    machines = Machine.objects.visible_to(person) if person else Machine.objects.all()
-    machines = with_status(machines.filter(in_use_from__lte=wanted.on), wanted)
-    for path, value in (("area__site", wanted.site), ("area", wanted.area), ("model", wanted.model)):
+    """Return the machines that `person` may see and the filter selects, as a queryset ordered by asset number.
+
+    A report of a past day takes the areas and sites of that day, also for what the person may see.
+    """
+    machines = with_status(_seen_by(person, wanted).filter(in_use_from__lte=wanted.on), wanted)
+    site, area = ("site_then", "area_then") if wanted.is_past else ("area__site", "area")
+    for path, value in ((site, wanted.site), (area, wanted.area), ("model", wanted.model)):
         if value is not None:
-            machines = machines.filter(**{path: value})
+            machines = machines.filter(**{path: value.pk})
     if wanted.standing:
         machines = machines.filter(standing_q(wanted.subject, Standing(wanted.standing), wanted.on, unneeded))
     return machines.order_by("asset_number")
 
 
+def _seen_by(person, wanted):
+    if wanted.is_past:
+        return Machine.objects.visible_on(person, wanted.on) if person else Machine.objects.with_area_on(wanted.on)
+    return Machine.objects.visible_to(person) if person else Machine.objects.all()
+
+
 def with_status(machines, wanted):
     """Keep the machines by the status that they had on the day of the report."""
     path = "status"
-    if wanted.on != wanted.today:
+    if wanted.is_past:
         changes = StatusChange.objects.filter(machine=OuterRef("pk"), changed_on__lte=wanted.on)
         latest = changes.order_by("-changed_on", "-recorded_at", "-pk").values("status")[:1]
         machines, path = machines.annotate(status_then=Subquery(latest)), "status_then"
@@ -111,14 +121,31 @@ def gap_counts_by_hazard(machines, by_hazard: dict[str, list[Feature]], on, unne
     return dict(zip(by_hazard, found.values(), strict=True))
 
 
-def gap_counts_by_area(machines, features: Sequence[Feature], on, unneeded: Unneeded) -> dict[int, tuple[int, int]]:
+def gap_counts_by_area(machines, features: Sequence[Feature], wanted, unneeded: Unneeded) -> dict[int, tuple[int, int]]:
     """Return, by area, how many machines have a gap among the features and how many gaps there are."""
-    gaps = FeatureState.objects.gaps(features, on, unneeded).filter(machine__in=machines.order_by().values("pk"))
-    rows = gaps.values_list("machine__area").annotate(machines=Count("machine", distinct=True), gaps=Count("pk"))
+    gaps = FeatureState.objects.gaps(features, wanted.on, unneeded)
+    gaps = gaps.filter(machine__in=machines.order_by().values("pk"))
+    path = "machine__area"
+    if wanted.is_past:
+        gaps, path = gaps.annotate(area_then=area_on(wanted.on, "machine", path)), "area_then"
+    rows = gaps.values_list(path).annotate(machines=Count("machine", distinct=True), gaps=Count("pk"))
     return {area: (with_gap, count) for area, with_gap, count in rows}
 
 
-def machines_by_area(machines):
-    """Count the machines by area: rows of (area, area name, site name, count), by site and name."""
-    rows = machines.order_by("area__site__name", "area__name")
-    return rows.values_list("area", "area__name", "area__site__name", "area__site").annotate(n=Count("pk"))
+def machines_by_area(machines, wanted):
+    """Count the machines by area: rows of (area, area name, site name, site, count), by site and name."""
+    if not wanted.is_past:
+        rows = machines.order_by("area__site__name", "area__name")
+        return rows.values_list("area", "area__name", "area__site__name", "area__site").annotate(n=Count("pk"))
+    counts = dict(machines.order_by().values_list("area_then").annotate(n=Count("pk")))
+    areas = Area.objects.filter(pk__in=counts).order_by("site__name", "name")
+    return [(*row, counts[row[0]]) for row in areas.values_list("pk", "name", "site__name", "site")]
+
+
+def at_areas_then(machines: Sequence[Machine], wanted) -> Sequence[Machine]:
+    """Give machines that are only shown, never saved, the area in which they were on the day of the report."""
+    if wanted.is_past:
+        areas = Area.objects.select_related("site").in_bulk({machine.area_then for machine in machines})
+        for machine in machines:
+            machine.area = areas[machine.area_then]
+    return machines

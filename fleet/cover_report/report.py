@@ -157,11 +157,11 @@ class CoverReport:
 
 
 def build_report(machines, wanted: CoverFilter, unneeded: queries.Unneeded) -> CoverReport:
-    """Return the totals over all of `machines`, a queryset; seven queries whatever their number."""
+    """Return the totals over all of `machines`, a queryset; at most eight queries."""
     totals = feature_totals(machines, wanted, unneeded)
     sites = place_totals(machines, wanted, unneeded)
     count = sum(site.machines for site in sites)
-    circuits = circuit_view(machines, sites, wanted.hazard) if wanted.on == wanted.today else None
+    circuits = circuit_view(machines, sites, wanted.hazard) if not wanted.is_past else None
     return CoverReport(wanted, count, totals, hazard_totals(machines, wanted, unneeded, count), sites, circuits)
 
 
@@ -222,10 +222,10 @@ def hazard_totals(machines, wanted, unneeded, count) -> tuple[HazardTotal, ...]:
 
 def place_totals(machines, wanted, unneeded) -> tuple[SiteTotal, ...]:
     """Return the sites and their areas with their gaps among the subject features."""
-    gaps = queries.gap_counts_by_area(machines, wanted.subject, wanted.on, unneeded)
+    gaps = queries.gap_counts_by_area(machines, wanted.subject, wanted, unneeded)
     areas = [
         (site, site_name, PlaceTotal(area, name, n, *gaps.get(area, (0, 0))))
-        for area, name, site_name, site, n in queries.machines_by_area(machines)
+        for area, name, site_name, site, n in queries.machines_by_area(machines, wanted)
     ]
     return tuple(
         _site(pk, name, tuple(area for _, _, area in members))
@@ -242,7 +242,7 @@ def machine_rows(machines: Iterable, wanted: CoverFilter, chunk: int = 500) -> I
     """Yield the rows of the matrix, reading states in chunks; machines are fetched with model, area and site."""
     for batch in _batches(machines, chunk):
         states = FeatureState.objects.by_machine(batch, wanted.on)
-        for machine in batch:
+        for machine in queries.at_areas_then(batch, wanted):
             yield _machine_row(machine, states[machine.pk], wanted.columns)
 
 

@@ -144,7 +144,7 @@ def _write_criteria(sheet, report, made):
 NOTES = (
     "“Not known” counts neither as fitted nor as a gap. Check the machine and record what is fitted.",
     "“Replaced by another” means that another fitted safety feature does the same job.",
-    "Safety features are as recorded for the day of the report; sites and areas are those of today.",
+    "Safety features, sites and areas are as recorded for the day of the report; identity is that of today.",
     "“Left open by its circuit” is computed from the gas circuit, one cause at a time: nothing on the machine stops "
     "the hazard or gives an alarm. “Not computed” means that the result is unknown.",
     "A register of safety features does not check a machine: follow the manufacturer's instructions and local codes.",

@@ -45,18 +45,20 @@ def text_filter(label="Search", *, autocomplete=True):
     return django_filters.CharFilter(label=label, max_length=80, widget=forms.TextInput(attrs), method="find")
 
 
-def site_filter(path, empty_label="All sites"):
+def site_filter(path, empty_label="All sites", **options):
     """One of the sites that the person sees."""
     return django_filters.ModelChoiceFilter(
-        path, label="Site", empty_label=empty_label, queryset=lambda request: Site.objects.visible_to(request.user)
-    )
+        path, label="Site", empty_label=empty_label, queryset=lambda request: Site.objects.visible_to(request.user),
+        **options,
+    )  # fmt: skip
 
 
-def area_filter(path, empty_label="All areas"):
+def area_filter(path, empty_label="All areas", **options):
     """One of the areas that the person sees."""
     return django_filters.ModelChoiceFilter(
         path,
         label="Area",
         empty_label=empty_label,
         queryset=lambda request: Area.objects.visible_to(request.user).select_related("site"),
+        **options,
     )

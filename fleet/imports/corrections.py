@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from django.db import connection
 
 from fleet.acting.watching import note_written
+from fleet.actions.area_periods import follow_areas
 from fleet.changes import correction_entries
 from fleet.errors import RegisterRefused
 from fleet.models import ChangeEntry, Machine
@@ -19,12 +20,17 @@ SAME = {"sqlite": "IS", "postgresql": "IS NOT DISTINCT FROM"}
 
 @dataclass
 class PlainCorrections:
-    """Statements with their rows of values, the keys of their machines, and the other corrections."""
+    """Statements with their rows of values, the keys of their machines, and the other corrections.
+
+    moves  pairs of a machine and its new area;  who  by whom and when, as keywords
+    """
 
     updates: dict[tuple[str, ...], list[tuple]] = field(default_factory=dict)
     entries: list[ChangeEntry] = field(default_factory=list)
     keys: list[int] = field(default_factory=list)
     others: list = field(default_factory=list)
+    moves: list[tuple] = field(default_factory=list)
+    who: dict = field(default_factory=dict)
 
     @classmethod
     def of(cls, corrections, *, by, at):
@@ -37,6 +43,8 @@ class PlainCorrections:
         for one in plain:
             found.updates.setdefault(tuple(one.fields), []).append(_values(one))
         found.keys = [one.record.pk for one in plain]
+        found.moves = [(one.record, one.fields["area"]) for one in plain if "area" in one.fields]
+        found.who = {"by": by, "at": at}
         found.entries = correction_entries([(one.record, one.fields) for one in plain], by=by, at=at)
         return found
 
@@ -51,6 +59,7 @@ class PlainCorrections:
                         "Nothing was imported: a machine has changed since the preview. Open the preview again."
                     )
         ChangeEntry.objects.bulk_create(self.entries, batch_size=WRITTEN_AT_ONCE)
+        follow_areas(self.moves, **self.who)
 
 
 def _values(one):

@@ -7,6 +7,8 @@ from django.db.models import F
 
 from fleet.extensions import Event
 from fleet.models import (
+    AreaPeriod,
+    AwayPeriod,
     CircuitChange,
     Component,
     EarlierInspection,
@@ -27,6 +29,8 @@ def register_events(machine, limit):
         *_component_events(machine, zone, limit),
         *_circuit_events(machine, zone, limit),
         *_earlier_events(machine, zone, limit),
+        *_area_events(machine, zone, limit),
+        *_away_events(machine, zone, limit),
     ]
 
 
@@ -81,6 +85,23 @@ def _earlier_events(machine, zone, limit):
         told = (("result", one.result), ("record", one.reference), ("from", one.source))
         detail = ", ".join(f"{name} {value}" for name, value in told if value)
         yield Event(_moment(one.done_on, None, zone), f"{one.procedure} (recorded elsewhere)", detail, one.done_by)
+
+
+def _area_events(machine, zone, limit):
+    """Moves; the area in which the machine was first is no event."""
+    moves = AreaPeriod.objects.filter(machine=machine).exclude(from_date=machine.in_use_from)
+    for row in moves.select_related("area__site", "by")[:limit]:
+        at = _moment(row.from_date, row.recorded_at, zone)
+        yield Event(at, f"Moved to {row.area}", row.evidence, str(row.by or ""))
+
+
+def _away_events(machine, zone, limit):
+    for row in AwayPeriod.objects.filter(machine=machine).select_related("by", "returned_by")[:limit]:
+        at = _moment(row.from_date, row.at, zone)
+        yield Event(at, f"Away: {row.get_kind_display().lower()}, {row.to_whom}", row.reason, str(row.by or ""))
+        if row.is_over:
+            at = _moment(row.returned_on, row.returned_at, zone)
+            yield Event(at, f"Back from {row.to_whom}", row.return_note, str(row.returned_by or ""))
 
 
 def _plate(component):

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fleet.catalogue import FEATURES, Feature, FeatureClass
 from fleet.catalogue.gaps import Judged, Standing, judge_feature
 from fleet.models import (
+    AreaPeriod,
     Component,
     FeatureState,
     ModelFeature,
@@ -101,6 +102,12 @@ def status_on(machine, day):
     """The change of status in force at the end of `day`, or None before the first day of use."""
     changes = StatusChange.objects.filter(machine=machine, changed_on__lte=day).select_related("by")
     return changes.order_by("-changed_on", "-recorded_at", "-pk").first()
+
+
+def area_on_day(machine, day):
+    """The area in which the machine was at the end of `day`; that of today where none is recorded."""
+    period = AreaPeriod.objects.on(day).filter(machine=machine).select_related("area__site").first()
+    return period.area if period else machine.area
 
 
 def components_on(machine, day):

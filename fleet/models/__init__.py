@@ -1,5 +1,7 @@
 """What the hospital has: places, people, machines with their features and components, and instruments."""
 
+from fleet.models.area_periods import AreaPeriod
+from fleet.models.away_periods import AwayKind, AwayPeriod
 from fleet.models.changes import ChangeEntry
 from fleet.models.circuit_covers import CircuitCover, CoverHazard, MachineCover
 from fleet.models.components import CircuitChange, Component, Connection
@@ -32,6 +34,9 @@ __all__ = [
     "AlterationPrice",
     "ApiToken",
     "Area",
+    "AreaPeriod",
+    "AwayKind",
+    "AwayPeriod",
     "Calibration",
     "ChangeEntry",
     "CircuitChange",

@@ -173,6 +173,10 @@ class Machine(models.Model):
     def site(self):
         return self.area.site
 
+    def is_at_hand(self):
+        """Whether it is in service and not away: then it counts towards the minimum of its area."""
+        return self.status == MachineStatus.IN_SERVICE and not self.away_periods.now().exists()
+
     def status_change_in_force(self):
         """The change that gave the machine the status it has: the latest of that status by its day.
 

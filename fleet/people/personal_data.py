@@ -19,6 +19,8 @@ from fleet.changes import changes_of
 from fleet.models import (
     AlterationPrice,
     ApiToken,
+    AreaPeriod,
+    AwayPeriod,
     ChangeEntry,
     CircuitChange,
     ColumnMapping,
@@ -122,6 +124,9 @@ def register():
     declare(Person.user_permissions.through, "person", removed, "Permissions")
     declare(ChangeEntry, "by", kept, "Changes made", HISTORY)
     declare(StatusChange, "by", kept, "Changes of the status of machines", HISTORY)
+    declare(AreaPeriod, "by", kept, "Areas of machines recorded", HISTORY)
+    declare(AwayPeriod, "by", kept, "Loans and outside repairs recorded", HISTORY)
+    declare(AwayPeriod, "returned_by", kept, "Returns of machines recorded", HISTORY)
     declare(CircuitChange, "by", kept, "Changes of gas circuits", HISTORY)
     declare(CircuitChange, "undone_by", kept, "Changes of gas circuits undone", HISTORY)
     declare(EarlierInspection, "by", kept, "Earlier inspections imported", HISTORY)

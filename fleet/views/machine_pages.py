@@ -12,13 +12,14 @@ from fleet.machine_page.find_one import machine_by_what_is_on_it
 from fleet.machine_page.head import head_on, head_today
 from fleet.machine_page.history import newest_first, register_events
 from fleet.machine_page.state_on_day import components_on, feature_groups
-from fleet.models import MachineStatus
+from fleet.models import AreaPeriod, MachineStatus
 from fleet.views.machines import machine_on_day, visible_machine
 from fleet.web.query_values import page_asked
 
 EVENTS_ON_PAGE = 4
 EVENTS_AT_ALL = 500
 EVENTS_PER_PAGE = 40
+AREAS_SHOWN = 20  # the newest; older moves stand in the events
 LONGEST_SEARCH, LONGEST_IN_LIST = 200, 80
 
 
@@ -82,7 +83,9 @@ def machine_components(request, pk):
 def machine_history(request, pk):
     machine = visible_machine(request, pk)
     page = page_asked(request, _events(request, machine, EVENTS_AT_ALL), EVENTS_PER_PAGE)
-    return render(request, "fleet/machine_history.html", {**head_today(machine, "History"), "page": page})
+    areas = AreaPeriod.objects.filter(machine=machine).select_related("area__site", "by")[:AREAS_SHOWN]
+    context = {**head_today(machine, "History"), "page": page, "areas": areas}
+    return render(request, "fleet/machine_history.html", context)
 
 
 def _panels(request, machine, circuit, day):

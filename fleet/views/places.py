@@ -11,15 +11,19 @@ from fleet.actions import add_area, add_site, change_area, change_site
 from fleet.forms.places import AreaForm, NewSiteForm, SiteForm
 from fleet.models import Area, Site
 from fleet.web.form_methods import FORM_METHODS, posted
-from fleet.web.query_values import page_asked
+from fleet.web.query_values import day_asked, page_asked
 
 
 @permission_required("fleet.view_machine", raise_exception=True)
 @require_safe
 def sites(request):
-    areas = Prefetch("areas", queryset=Area.objects.with_status_counts().order_by("name"))
+    """The areas with their machines, as they are or as they were on a day."""
+    today = timezone.localdate()
+    day = day_asked(request, "on", today)
+    counted = Area.objects.with_status_counts() if day == today else Area.objects.with_status_counts_on(day)
+    areas = Prefetch("areas", queryset=counted.order_by("name"))
     page = page_asked(request, Site.objects.visible_to(request.user).prefetch_related(areas), 10)
-    return render(request, "fleet/sites.html", {"page": page})
+    return render(request, "fleet/sites.html", {"page": page, "day": day, "today": today, "is_past": day != today})
 
 
 @permission_required("fleet.add_site", raise_exception=True)

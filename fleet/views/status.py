@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods
 from fleet.actions import retire_machine, withdraw_machine
 from fleet.errors import StatusRefused
 from fleet.forms.status import StatusChangeForm
-from fleet.models import Area, MachineStatus
+from fleet.models import Area
 from fleet.views.machines import visible_machine
 from fleet.web.form_methods import FORM_METHODS, posted
 
@@ -39,6 +39,6 @@ def _change_status(request, pk, action, template, words):
             messages.error(request, str(refused))
         return redirect(machine)
     area = Area.objects.with_in_service().select_related("site").get(pk=machine.area_id)
-    left = area.in_service - (machine.status == MachineStatus.IN_SERVICE)
+    left = area.in_service - machine.is_at_hand()
     context = {"machine": machine, "form": form, "area": area, "left": left, "is_short": left < area.minimum_machines}
     return render(request, template, {**context, **words})

@@ -27,6 +27,7 @@ from inspections.actions.fault_reports import add_report_to_finding, dismiss_rep
 from inspections.actions.findings import close_finding, code_finding, plan_retest, report_fault
 from inspections.actions.fleet_choices import store_fleet_choice
 from inspections.actions.incidents import add_incident_note, close_incident, open_incident
+from inspections.actions.interval_dossiers import approve_dossier, discard_dossier, draft_dossier, watch_dossier
 from inspections.actions.labels import issue_label, record_user_check, replace_label, report_from_label
 from inspections.actions.levelling import level_first_inspections
 from inspections.actions.limits import confirm_limit, end_limit_override, set_limit_override, withdraw_confirmation
@@ -78,6 +79,10 @@ from inspections.actions.units import choose_units
 from inspections.actions.year_plan import accept_year_plan, compute_year, move_bookings_of, propose_year
 
 __all__ = [
+    "approve_dossier",
+    "discard_dossier",
+    "draft_dossier",
+    "watch_dossier",
     "add_criterion",
     "add_notice",
     "close_notice",

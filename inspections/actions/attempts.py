@@ -3,13 +3,14 @@
 from django.db import transaction
 
 from fleet.changes import record_created
-from fleet.models import Machine
+from fleet.models import AwayPeriod, Machine
 from fleet.web.at_site import day_words
 from inspections.errors import Refused, StageRefused
 from inspections.models import Attempt, AttemptKind, Finding, Inspection, Severity
 from inspections.models.attempts import AWAY
 
 NEED_REASON = (AttemptKind.REFUSED, AttemptKind.LENT, AttemptKind.OUTSIDE_REPAIR, AttemptKind.DEFERRED)
+LONGEST_REASON = 300
 NEED_DECIDER = (AttemptKind.REFUSED, AttemptKind.DEFERRED)
 
 
@@ -17,7 +18,8 @@ NEED_DECIDER = (AttemptKind.REFUSED, AttemptKind.DEFERRED)
 def record_attempt(inspection, *, kind, by, at, reason="", decided_by="", until=None):
     """Record what happened instead of a planned or booked inspection, which stays open and due as it was.
 
-    until  day to which it is deferred, or on which a machine that is away is expected back
+    until  day to which it is deferred, or on which a machine that is away is expected back; where the machine is
+           recorded as away, the attempt names that period, and takes its day and reason where none are given
 
     A machine that could not be located twice in a row gets a finding, so that somebody decides what to do about it.
     Raise StageRefused for an inspection that is in progress or done, Refused where a reason, a name or a day is
@@ -33,6 +35,7 @@ def record_attempt(inspection, *, kind, by, at, reason="", decided_by="", until=
         inspection=inspection, kind=AttemptKind(kind), reason=reason.strip(), decided_by=decided_by.strip(),
         until=until, made_on=today, by=by, at=at,
     )  # fmt: skip
+    _name_the_period(attempt)
     _refuse_what_is_missing(attempt)
     if Attempt.objects.filter(inspection=inspection, kind=kind, made_on=today).exists():
         raise Refused(f"“{attempt.get_kind_display()}” is recorded for {inspection} today already.")
@@ -40,6 +43,17 @@ def record_attempt(inspection, *, kind, by, at, reason="", decided_by="", until=
     record_created([attempt], by=by, at=at)
     _open_finding_of_lost(inspection.machine, by=by, at=at)
     return attempt
+
+
+def _name_the_period(attempt):
+    """Link a loan or an outside repair that is recorded for the machine, and take from it what was not given."""
+    if attempt.kind not in AWAY:
+        return
+    away = AwayPeriod.objects.now().filter(machine=attempt.inspection.machine, kind=attempt.kind).first()
+    if away:
+        attempt.away, attempt.reason = away, attempt.reason or f"{away.to_whom}: {away.reason}"[:LONGEST_REASON]
+        if attempt.until is None and away.expected_on >= attempt.made_on:
+            attempt.until = away.expected_on
 
 
 def _refuse_what_is_missing(attempt):

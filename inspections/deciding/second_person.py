@@ -5,6 +5,10 @@ from fleet.web.at_site import day_words
 from inspections.deciding.repair_people import why_not_who_repaired
 from inspections.errors import SecondPersonNeeded
 
+WHY_SECOND_FOR_INTERVAL = (
+    "Every later inspection of these machines follows the interval, and a hidden failure stands for as long: a person "
+    "who did not draft the dossier must approve it."
+)
 WHY_SECOND_FOR_PROCEDURE = (
     "Every later inspection of the hospital follows the new version: a person who did not write in the draft must "
     "approve it."

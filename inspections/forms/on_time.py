@@ -19,18 +19,24 @@ ANSWERS = [
 
 
 class PeriodFilter(ListFilter):
-    """Which due dates: the days in which their last days lie, and whose they are."""
+    """Which due dates: the days in which their last days lie, and whose they are.
+
+    Site and area are those where the machine was on the last day (`with_area_where_due`).
+    """
 
     since = DayFilter(label="Last day from", method="of_the_list")
     until = DayFilter(label="Last day to", method="of_the_list")
-    site = site_filter("machine__area__site", "Every site")
-    area = area_filter("machine__area", "Every area")
+    site = site_filter("site_then", "Every site", method="keyed")
+    area = area_filter("area_then", "Every area", method="keyed")
     procedure = django_filters.ModelChoiceFilter(
         label="Procedure", queryset=Procedure.objects.all(), empty_label="Every procedure"
     )
     model = django_filters.ModelChoiceFilter(
         "machine__model", label="Model", queryset=MachineModel.objects.all(), empty_label="Every model"
     )
+
+    def keyed(self, rows, name, value):
+        return rows.filter(**{name: value.pk})
 
 
 class DueDateFilter(PeriodFilter):
@@ -43,6 +49,12 @@ class DueDateFilter(PeriodFilter):
     excuse = django_filters.ChoiceFilter(
         label="Last attempt", choices=AttemptKind.choices, empty_label="Any or none", method="of_the_list"
     )
+
+
+def narrow_due(inspections, asked):
+    """Keep what was due at the site and in the area, and on the model, that the address asks for."""
+    paths = {"site": "site_then", "area": "area_then", "model": "machine__model"}
+    return inspections.filter(**{path: asked[name].pk for name, path in paths.items() if asked.get(name)})
 
 
 def narrow_answers(rows, asked):

@@ -3,6 +3,7 @@
 from inspections.jobs import (
     fleet_choice,
     found_errors,
+    intervals,
     notices,
     papers,
     planning,
@@ -16,6 +17,7 @@ from inspections.jobs import (
 __all__ = [
     "fleet_choice",
     "found_errors",
+    "intervals",
     "notices",
     "papers",
     "planning",

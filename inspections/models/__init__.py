@@ -13,6 +13,7 @@ from inspections.models.findings import Finding, FoundHow, Severity
 from inspections.models.fleet_choices import FleetChoice
 from inspections.models.incidents import IncidentNote, SeriousIncident
 from inspections.models.inspections import Inspection, InspectionStep, Stage
+from inspections.models.interval_dossiers import IntervalDossier
 from inspections.models.judgements import CriterionJudgement
 from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 from inspections.models.limits import LimitOverride
@@ -69,6 +70,7 @@ __all__ = [
     "NoticeCriterion",
     "NoticeItem",
     "Photograph",
+    "IntervalDossier",
     "PlanningRule",
     "Result",
     "Procedure",

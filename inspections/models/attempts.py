@@ -3,7 +3,7 @@
 from django.db import models
 from django.db.models import Q
 
-from fleet.models import Person
+from fleet.models import AwayPeriod, Person
 from fleet.web.at_site import day_words
 from inspections.models.inspections import Inspection
 from inspections.models.querysets.attempts import AttemptQuerySet
@@ -43,6 +43,10 @@ class Attempt(models.Model):
     until = models.DateField(
         null=True, blank=True, help_text="Day to which it is deferred, or on which the machine is expected back."
     )
+    away = models.ForeignKey(
+        AwayPeriod, models.PROTECT, null=True, related_name="attempts",
+        help_text="The loan or the outside repair that was recorded for the machine then.",
+    )  # fmt: skip
     made_on = models.DateField(help_text="Date of the attempt at the machine's site.")
     by = models.ForeignKey(Person, models.PROTECT, related_name="+")
     at = models.DateTimeField()

@@ -9,6 +9,7 @@ from inspections.errors import RecordFrozen
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.findings import Finding
 from inspections.models.inspections import Inspection
+from inspections.models.interval_dossiers import IntervalDossier
 from inspections.models.limits import LimitOverride
 from inspections.models.procedure_drafts import ProcedureDraft
 from inspections.models.querysets.proposals import ProposalQuerySet
@@ -19,7 +20,7 @@ class Proposal(models.Model):
 
     act, asked   which decision, and what it was asked for with, fit for JSON
     subject      what it is about; one proposal at a time waits about one subject
-    site         where it belongs; none for a limit of a machine model and for a procedure, which reach every site
+    site         where it belongs; none for what reaches every site: a limit of a model, a procedure, an interval
     grounds      what the page showed to who proposed it (inspections/deciding/grounds); it is refused when that changed
     """
 
@@ -32,6 +33,7 @@ class Proposal(models.Model):
         CONFIRM = "confirm", "Confirmation of a limit"
         UNCONFIRM = "unconfirm", "Withdrawal of a confirmation"
         PROCEDURE = "procedure", "New version of a procedure"
+        INTERVAL = "interval", "Interval by evidence"
 
     class State(models.TextChoices):
         WAITING = "waiting", "Waiting for a second person"
@@ -48,6 +50,7 @@ class Proposal(models.Model):
         Act.CONFIRM: "inspections.add_limitoverride",
         Act.UNCONFIRM: "inspections.add_limitoverride",
         Act.PROCEDURE: "inspections.add_procedureversion",
+        Act.INTERVAL: "inspections.add_procedureversion",
     }
 
     act = models.CharField(max_length=12, choices=Act)
@@ -60,6 +63,7 @@ class Proposal(models.Model):
     limit = models.ForeignKey(LimitOverride, models.PROTECT, null=True, related_name="proposals")
     confirmation = models.ForeignKey(LimitConfirmation, models.PROTECT, null=True, related_name="proposals")
     draft = models.ForeignKey(ProcedureDraft, models.PROTECT, null=True, related_name="proposals")
+    dossier = models.ForeignKey(IntervalDossier, models.PROTECT, null=True, related_name="proposals")
     asked = models.JSONField(default=dict)
     reason = models.CharField(max_length=300)
     why = models.CharField(max_length=500, help_text="Why a second person is needed.")

@@ -3,8 +3,6 @@
 Classic equipment-management (EM) score of 1989, repeated in the WHO maintenance programme overview (2011), from memory;
 the function table was read in halved form (South African health technology guide) and doubles to the classic one.
 Published intervals are starting points: local rules and the manufacturer's instructions come first.
-
-No page uses this module yet; it is for notebooks and for the planning of intervals.
 """
 
 from collections.abc import Mapping, Sequence

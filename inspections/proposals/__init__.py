@@ -6,6 +6,7 @@
 from inspections.proposals.acts import (
     ACTS,
     Amending,
+    ApprovingInterval,
     ApprovingProcedure,
     Closing,
     ConfirmingLimit,
@@ -20,6 +21,7 @@ from inspections.proposals.proposing import confirm_proposal, decide, decline_pr
 __all__ = [
     "ACTS",
     "Amending",
+    "ApprovingInterval",
     "ApprovingProcedure",
     "Closing",
     "ConfirmingLimit",

@@ -4,7 +4,7 @@ hold        lock what it changes, until the transaction ends, and reload it
 grounds     what the page shows, see inspections.deciding.grounds
 why_second  why `by` may not do it alone, empty when they may
 check       raise Refused for what cannot be done at all
-refuse_second  of a draft: raise Refused if `by` wrote in it
+refuse_second  of a draft or a dossier: raise Refused if `by` wrote it
 do          do it; `proposed_by` is the first person, None when one person decides alone
 links       columns of the proposal that name what it is about
 asked       what else it was asked for with, fit for JSON
@@ -21,6 +21,7 @@ from inspections.deciding.retests import passing_retest_of
 from inspections.deciding.second_person import why_second_for_amendment, why_second_for_closing, why_second_for_release
 from inspections.errors import RecordFrozen, Refused, ReleaseRefused
 from inspections.models import Proposal
+from inspections.proposals.interval_acts import ApprovingInterval
 from inspections.proposals.limit_acts import ConfirmingLimit, EndingLimit, SettingLimit, WithdrawingConfirmation
 from inspections.proposals.procedure_acts import ApprovingProcedure
 
@@ -126,7 +127,7 @@ class Closing:
 
 
 LIMIT_ACTS = (SettingLimit, EndingLimit, ConfirmingLimit, WithdrawingConfirmation)
-ACTS = {kind.act: kind for kind in (Releasing, Amending, Closing, *LIMIT_ACTS, ApprovingProcedure)}
+ACTS = {kind.act: kind for kind in (Releasing, Amending, Closing, *LIMIT_ACTS, ApprovingProcedure, ApprovingInterval)}
 
 
 def act_of(proposal):

@@ -86,7 +86,7 @@ def refuse_settling(proposal, by):
         raise Refused(f"“{proposal}” was already {proposal.state} by {proposal.settled_by}.")
     if proposal.proposed_by_id == by.pk:
         raise Refused(f"You proposed “{proposal}” yourself. Another person confirms or declines it.")
-    if proposal.draft_id:
+    if proposal.draft_id or proposal.dossier_id:
         act_of(proposal).refuse_second(by)
     if not Proposal.objects.confirmable_by(by).filter(pk=proposal.pk).exists():
         raise Refused(f"You cannot confirm “{proposal}”: it needs a person with the right to do this themselves.")

@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from fleet.models import Area, MachineStatus
+from fleet.models import Area, Machine
 from fleet.web.at_site import day_words
 from inspections.models import Inspection
 
@@ -52,13 +52,15 @@ def shortfalls_if_booked(inspections, day):
 
 
 def _machines_away(areas, first, last, adding):
-    """Map day and area to the machines in service that are booked away then."""
+    """Map day and area to the machines that are at hand and booked away then."""
     away = defaultdict(set)
     booked = Inspection.objects.open().booked_between(first, last).filter(machine__area__in=areas)
-    booked = booked.filter(machine__status=MachineStatus.IN_SERVICE)
+    booked = booked.filter(machine__in=Machine.objects.at_hand())
     for day, area, machine in booked.values_list("booked_on", "machine__area", "machine"):
         away[day, area].add(machine)
+    chosen = {one.machine_id for one in adding}
+    at_hand = set(Machine.objects.at_hand().filter(pk__in=chosen).values_list("pk", flat=True)) if chosen else ()
     for inspection in adding:
-        if inspection.machine.area_id in areas and inspection.machine.status == MachineStatus.IN_SERVICE:
+        if inspection.machine.area_id in areas and inspection.machine_id in at_hand:
             away[first, inspection.machine.area_id].add(inspection.machine_id)
     return away

@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from fleet.models import AwayPeriod
 from fleet.web.at_site import day_words
 from inspections.models import Inspection
 from inspections.models.calendars import WEEKDAYS
@@ -13,10 +14,11 @@ OVERDUE_DAYS = 14  # within which overdue work is booked without a question; com
 
 
 def booking_questions(inspections, technician, day, today):
-    """Return a sentence for each reason to think twice about a booking. At most six queries, whatever is booked."""
+    """Return a sentence for each reason to think twice about a booking. At most seven queries, whatever is booked."""
     hours = weekly_hours([technician.pk]).get(technician.pk)
     return [
         *_late(inspections, day, today),
+        *_not_there(inspections, day),
         *_free(inspections, day),
         *_closed(inspections, day),
         *(_away(technician, day, hours) or _too_much(inspections, technician, day, hours)),
@@ -33,6 +35,15 @@ def _late(inspections, day, today):
     if len(inspections) == 1:
         return [f"{day_words(day)} is late: {window}."]
     return [f"{day_words(day)} is late for {len(late)} of {len(inspections)} inspections: {window} for the first."]
+
+
+def _not_there(inspections, day):
+    """The machines that are lent or at a repair outside and not expected back by the day."""
+    rows = AwayPeriod.objects.now().filter(machine__in={one.machine_id for one in inspections}, expected_on__gt=day)
+    return [
+        f"{away.machine} is away until {day_words(away.expected_on)}: {away.get_kind_display()}, {away.to_whom}."
+        for away in rows.select_related("machine").order_by("machine__asset_number")
+    ]
 
 
 def _free(inspections, day):

@@ -3,10 +3,11 @@
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 
-from django.db.models import Count, F
+from django.db.models import Count, F, OuterRef
 from django.db.models.functions import TruncMonth
 
 from fleet.models import Area, MachineModel, Site
+from fleet.models.querysets.area_periods import area_on, site_on
 from inspections.models import Inspection, Procedure
 from inspections.models.attempts import AttemptKind
 from inspections.schedule.on_time import MISSED, Answer, default_period, due_dates
@@ -23,8 +24,8 @@ DIMENSIONS = {
 }
 COLUMNS = {
     "month": F("closing_month"),
-    "site": F("machine__area__site"),
-    "area": F("machine__area"),
+    "site": site_on(OuterRef("closes_on"), "machine", "machine__area__site"),
+    "area": area_on(OuterRef("closes_on"), "machine", "machine__area"),
     "procedure": F("procedure"),
     "model": F("machine__model"),
 }
@@ -90,10 +91,11 @@ class WorkFigures:
 def work_figures(person, today):
     """Count for the sites that `person` may see, in three queries."""
     inspections = Inspection.objects.visible_to(person)
+    due = Inspection.objects.visible_where_due(person)
     return WorkFigures(
         due=inspections.coming(today, DUE_DAYS).count(),
         overdue=inspections.overdue(today).count(),
-        on_time=figure_of(due_dates(inspections, *default_period(today), today)),
+        on_time=figure_of(due_dates(due, *default_period(today), today)),
     )
 
 

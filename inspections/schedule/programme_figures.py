@@ -1,28 +1,34 @@
 """The figures of the inspection programme: each with its numerator, denominator, interval and period."""
 
-from collections import Counter, defaultdict
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
-from django.db.models import Count, Exists, F, Min, OuterRef, Q, Subquery, Sum
+from django.db.models import Count, Exists, Min, OuterRef, Q, Subquery, Sum
 from django.utils import timezone
 
 from fleet.drawing.numbers import uncertainty_decimals
 from fleet.models import StatusChange
 from inspections.bench import TESTS
 from inspections.bench.decision_words import FAILED, JUDGED_WORST_FIRST
-from inspections.models import Finding, FoundHow, Inspection, Procedure, Result
-from inspections.planning.failure_codes import CODES, hidden_pairs
+from inspections.models import Finding, Procedure, Result
+from inspections.planning.failure_codes import CODES
 from inspections.planning.rates import (
-    Gap,
     hidden_failure_rate,
     rate_bounds,
     share_bounds,
     share_of_time_failed,
     time_between,
 )
+from inspections.schedule.hidden_failures import (
+    DAYS_OF_YEAR,
+    HIDDEN,
+    UNCODED,
+    complete_in,
+    counted_gaps,
+    gaps_of,
+    signed_in,
+)
 
-DAYS_OF_YEAR = 365.25
 MOST_TESTS = 10
 PER_YEAR, YEARS, SHARE, HOURS = "per machine and year", "machine years", "%", "h"
 
@@ -146,45 +152,14 @@ def not_coded(machines, period):
 
 def hidden_failures(machines, period):
     """The rate of hidden failures that each procedure finds, from the gaps between its complete inspections."""
-    gaps = _gaps(machines, period)
+    gaps = counted_gaps(machines, period.first, period.last)
     titles = {each.pk: each.title for each in Procedure.objects.filter(pk__in=list(gaps))}
     figures = [_hidden(titles[pk], found) for pk, found in gaps.items()]
     return sorted(figures, key=lambda figure: figure.name)
 
 
-def _gaps(machines, period):
-    """Return, by procedure, what each gap that ended in the period showed: (days, code of the finding) -> number.
-
-    Of the findings, "hidden" counts before "uncoded"; empty where the inspection found neither.
-    """
-    pairs = Q()
-    for code, found_how in hidden_pairs(tuple(FoundHow.values)):
-        pairs |= Q(code=code, found_how=found_how)
-    failures = Finding.objects.filter(origin=Finding.Origin.RESULT, result__step__inspection=OuterRef("pk"))
-    before = Inspection.objects.signed().filter(
-        machine=OuterRef("machine"), procedure=OuterRef("procedure"), signed_at__lt=OuterRef("signed_at"),
-        completion__is_complete=True,
-    )  # fmt: skip
-    rows = _complete(machines, period).annotate(
-        since=Subquery(before.order_by("-signed_at").values("completion__signed_on")[:1]),
-        is_hidden=Exists(failures.filter(pairs)),
-        is_uncoded=Exists(failures.not_coded()),
-    )
-    known = rows.filter(since__isnull=False, since__lt=F("completion__signed_on"))
-    columns = ("procedure", "since", "completion__signed_on", "is_hidden", "is_uncoded")
-    counted = defaultdict(Counter)
-    for procedure, since, until, is_hidden, is_uncoded in known.values_list(*columns):
-        showed = "hidden" if is_hidden else "uncoded" if is_uncoded else ""
-        counted[procedure][(until - since).days, showed] += 1
-    return counted
-
-
-def _gaps_of(counted, failures):
-    return [Gap(days / DAYS_OF_YEAR, showed in failures, number) for (days, showed), number in counted.items()]
-
-
 def _hidden(title, counted):
-    gaps = _gaps_of(counted, ("hidden",))
+    gaps = gaps_of(counted, (HIDDEN,))
     failed, number = (sum(each) for each in zip(*((gap.number * gap.failed, gap.number) for gap in gaps), strict=True))
     years = sum(gap.years * gap.number for gap in gaps)
     rate = _rate(gaps)
@@ -203,10 +178,10 @@ def _rate(gaps):
 
 def _uncoded(counted):
     """What the findings without a code leave open, as a sentence; empty without one."""
-    number = sum(number for (_, showed), number in counted.items() if showed == "uncoded")
+    number = sum(number for (_, showed), number in counted.items() if showed == UNCODED)
     if not number:
         return ""
-    rate = _rate(_gaps_of(counted, ("hidden", "uncoded")))
+    rate = _rate(gaps_of(counted, (HIDDEN, UNCODED)))
     bound = f"the upper bound is {rate.upper:.3f}" if rate else "nothing bounds the rate"
     return f" {number} of these inspections found a failure that is not coded; if those were hidden, {bound}."
 
@@ -251,13 +226,11 @@ def _test_title(code):
 
 
 def _signed(machines, period):
-    return Inspection.objects.signed().order_by().filter(
-        machine__in=machines.order_by().values("pk"), completion__signed_on__range=(period.first, period.last)
-    )  # fmt: skip
+    return signed_in(machines, period.first, period.last)
 
 
 def _complete(machines, period):
-    return _signed(machines, period).filter(completion__is_complete=True)
+    return complete_in(machines, period.first, period.last)
 
 
 def _in_percent(bounds):

@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from fleet.models import Area, MachineModel, MachineStatus, Person, Site
+from fleet.models import Area, AwayPeriod, MachineModel, MachineStatus, Person, Site
 from inspections.at_bench.instrument_choice import instruments_of_sites
 from inspections.models import Inspection, Procedure
 from inspections.planning.year_plan import AreaRoom, BookedWork, Job, Problem, SiteDays, Span, Technician
@@ -41,9 +41,13 @@ def year_problem(person, today, *, jobs=None, first=None, last=None, leaving_out
     names = {model.pk: f"{model} ({model.code})" for model in MachineModel.objects.all()}
     sites = list(Site.objects.visible_to(person).order_by("pk"))
     demanding, dimensions = _demanding(sites), _dimensions(planned, today)
+    back = dict(AwayPeriod.objects.now().visible_to(person).values_list("machine", "expected_on"))
+    for row in [*planned, *booked]:
+        row["is_away"] = row["machine"] in back
     return Problem(
         first, last,
-        jobs=tuple(_job(row, minutes, names, demanding, dimensions, first, near) for row in planned),
+        jobs=tuple(_job(row, minutes, names, demanding, dimensions, _first_day(row, first, back), near)
+                   for row in planned),
         technicians=_technicians(sites, names, first, last, away),
         areas=_areas(sites, first, last),
         sites=_sites(sites, today, first, last),
@@ -66,6 +70,11 @@ def _dimensions(rows, today):
     return needed_dimensions(procedures, today)
 
 
+def _first_day(row, first, back):
+    """The first day on which work on the machine of a row can be planned: when it is expected back if it is away."""
+    return max(first, back.get(row["machine"], first))
+
+
 def _job(row, minutes, names, demanding, dimensions, first, near):
     last_day = row["closes_on"]
     if last_day < first:
@@ -80,9 +89,9 @@ def _job(row, minutes, names, demanding, dimensions, first, near):
 
 
 def _area_key(row):
-    """No area misses a machine withdrawn from use: its area is entered twice, once without a minimum."""
+    """No area misses a machine withdrawn from use or away: its area is entered twice, once without a minimum."""
     area = row["machine__area"]
-    return area if row["machine__status"] == MachineStatus.IN_SERVICE else -area
+    return area if row["machine__status"] == MachineStatus.IN_SERVICE and not row["is_away"] else -area
 
 
 def _booked(row, minutes):

@@ -7,15 +7,15 @@ from fleet.tables.cells import figure, link, with_note
 from inspections.models import Inspection
 from inspections.models.attempts import attempt_in_words
 from inspections.schedule.on_time import COUNTED, Answer
-from inspections.tables.cells import day, machine_link, place
+from inspections.tables.cells import day, machine_link
 
 
 class DueDateTable(tables.Table):
     machine = tables.Column(order_by=("machine__asset_number", "pk"))
     model = tables.Column("Model", accessor="machine__model", visible=False)
-    place = tables.Column("Location", empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
-    area = tables.Column("Area", accessor="machine__area__name", visible=False)
-    site = tables.Column("Site", accessor="machine__area__site__name", visible=False)
+    place = tables.Column("Location", empty_values=(), order_by=("site_was", "area_was", "pk"))
+    area = tables.Column("Area", accessor="area_was", visible=False)
+    site = tables.Column("Site", accessor="site_was", visible=False)
     procedure = tables.Column(order_by=("procedure__title", "pk"))
     inspection = tables.Column("Inspection", accessor="pk", visible=False)
     planned_at = tables.Column("Planned", visible=False)
@@ -43,10 +43,10 @@ class DueDateTable(tables.Table):
         return str(value)
 
     def render_place(self, record):
-        return place(record.machine)
+        return with_note(record.area_was, record.site_was)
 
     def value_place(self, record):
-        return f"{record.machine.area.name}, {record.machine.area.site.name}"
+        return f"{record.area_was}, {record.site_was}"
 
     def render_procedure(self, record, value):
         return link(reverse("inspections:inspection", args=[record.pk]), value)

@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.models import Machine
+from fleet.models import AwayPeriod, Machine
 from fleet.views.lists import TableList
 from inspections.actions import record_attempt
 from inspections.errors import Refused
@@ -23,7 +23,8 @@ SHOWN = 20  # attempts on the page of one inspection
 def attempt(request, pk):
     """What happened instead; the inspection stays open and due."""
     inspection = visible_inspection(request, pk)
-    form = AttemptForm(request.POST or None)
+    away = AwayPeriod.objects.now().filter(machine=inspection.machine).first()
+    form = AttemptForm(request.POST or None, initial=_told_by(away, inspection))
     if request.method == "POST" and form.is_valid():
         try:
             made = record_attempt(inspection, by=request.user, at=timezone.now(), **form.cleaned_data)
@@ -33,8 +34,16 @@ def attempt(request, pk):
         else:
             messages.success(request, f"{made.words} is recorded. {inspection} stays open and due as it was.")
             return redirect(inspection)
-    context = {"form": form, "inspection": inspection, "attempts": latest_attempts(inspection)}
+    context = {"form": form, "inspection": inspection, "attempts": latest_attempts(inspection), "away": away}
     return render(request, "inspections/attempt.html", context)
+
+
+def _told_by(away, inspection):
+    """What the form begins with for a machine that is recorded as away."""
+    if away is None:
+        return {}
+    expected = {} if away.is_overdue(inspection.machine.site.date_of(timezone.now())) else {"until": away.expected_on}
+    return {"kind": away.kind, "reason": f"{away.to_whom}: {away.reason}", **expected}
 
 
 def latest_attempts(inspection):

@@ -24,7 +24,7 @@ LINES = 50  # on one page
 @require_safe
 def on_time(request):
     """The figure in all, and of each value of one dimension."""
-    narrowed = PeriodFilter(request.GET, Inspection.objects.visible_to(request.user), request=request)
+    narrowed = PeriodFilter(request.GET, Inspection.objects.visible_where_due(request.user), request=request)
     today = timezone.localdate()
     first, last = period_asked(narrowed.asked, today)
     by = choice_asked(request, "by", DIMENSIONS, "month")
@@ -82,14 +82,14 @@ class DueDateList(TableList):
     export_name = "due-dates"
 
     def get_rows(self):
-        return Inspection.objects.visible_to(self.request.user)
+        return Inspection.objects.visible_where_due(self.request.user)
 
     def get_queryset(self):
         narrowed = super().get_queryset()
         asked = self.filterset.asked
         self.first, self.last = period_asked(asked, self.today)
         rows = due_dates(narrowed, self.first, self.last, self.today)
-        return narrow_answers(rows, asked).with_place()
+        return narrow_answers(rows, asked).with_place().with_words_where_due()
 
     def get_context_data(self, **kwargs):
         return super().get_context_data(first=self.first, last=self.last, **kwargs)

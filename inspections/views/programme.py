@@ -9,6 +9,7 @@ from fleet.days import long_date
 from fleet.models import Machine
 from fleet.tables.files import FORMATS, list_file
 from fleet.web.query_values import choice_asked
+from inspections.forms.on_time import narrow_due
 from inspections.forms.programme import ProgrammeFilter
 from inspections.models import Inspection
 from inspections.reports.programme import ProgrammeReport, write_programme
@@ -58,7 +59,7 @@ def programme_pdf(request):
     today = timezone.localdate()
     period = Period(*period_asked(narrowed.asked, today))
     machines = narrowed.rows()
-    inspections = Inspection.objects.filter(machine__in=machines.order_by().values("pk"))
+    inspections = narrow_due(Inspection.objects.visible_where_due(request.user), narrowed.asked)
     rows = due_dates(inspections, period.first, period.last, today)
     splits = {by: split_figure(rows, by) for by in ON_PAPER}
     report = ProgrammeReport(

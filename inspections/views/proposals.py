@@ -19,7 +19,8 @@ from inspections.proposals.proposing import refuse_settling
 from inspections.views.at_site import render_anywhere
 
 LINKED = ("machine__area__site", "machine__model", "inspection__machine__area__site", "finding__machine__area__site",
-          "limit__machine_model", "limit__site", "draft__procedure", "site", "proposed_by", "settled_by")  # fmt: skip
+          "limit__machine_model", "limit__site", "draft__procedure", "dossier", "site",
+          "proposed_by", "settled_by")  # fmt: skip
 
 
 @permission_required("inspections.view_inspection", raise_exception=True)

@@ -47,6 +47,8 @@ QUERIES = {
     "search": ("?q=hostile", "?q=R-24"),
     "inspections:trends": ("?show=every", "?export=csv"),
     "inspections:attempted": ("?export=csv",),
+    "inspections:interval_dossiers": ("?view=all",),
+    "fleet:away_machines": ("?view=any", "?q=hostile", "?export=csv"),
     "inspections:due_dates": ("?export=csv",),
     "inspections:programme": ("?export=csv",),
     "inspections:year_plan": ("?list=unplaced",),

@@ -39,6 +39,7 @@ from tests.factories import (
     confirm_first_limit,
     load_all_procedures,
     make_area,
+    make_away,
     make_circuit_cover,
     make_component,
     make_instrument,
@@ -54,6 +55,7 @@ from tests.factories import (
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.money_rows import make_money_rows
 from tests.fleet.photographs.pictures import clean_picture
+from tests.inspections.dossier_scene import store_dossier
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
 from tests.inspections.label_page.rows import make_label_rows
 from tests.inspections.notices.scenes import make_notice, regulator, searched
@@ -108,6 +110,7 @@ def make_scene():
         "machines/models/": {"pk": machine.model_id},
         "machines/sites/": {"pk": site.pk},
         "machines/areas/": {"pk": area.pk},
+        "machines/away/": {"pk": _away(area, machine.model, technician).pk},
         "machines/import/": {"pk": _upload(scene.planner).pk},
         "machines/import/meanings/": {"pk": make_value_meaning(site, scene.planner).pk},
         "machines/import/waiting/": {"pk": make_waiting_row(scene.planner, MARK).upload_id},
@@ -144,6 +147,12 @@ def _money(machine, person):
         "retirement/weights/": {"pk": machine.site.pk},
         "retirement/choices/": {"pk": choice.pk},
     }
+
+
+def _away(area, model, person):
+    """A machine that is lent."""
+    machine = make_machine(area=area, model=model, asset_number=f"{MARK}-8", by=person)
+    return make_away(machine, to_whom=f"{MARK} county", reason=f"{MARK} needs one", by=person)
 
 
 def _leave(technician, planner):
@@ -205,6 +214,7 @@ def _planning_values(machine, *, procedure, by):
     reading = enter_meter_reading(battery, unit="hours", used=3, read_on=TODAY, note=MARK, by=by, at=NOON)
     return {
         "library/planning/": {"pk": rule.pk},
+        "library/intervals/": {"pk": store_dossier(by, machine.model, f"{MARK} committee 5").pk},
         "library/lives/": {"pk": life.pk},
         "machines/components/meter/": {"pk": reading.pk},
     }

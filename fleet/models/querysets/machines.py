@@ -6,6 +6,7 @@ from django.db.models import Count, Exists, OuterRef, Q
 from django.db.models.functions import Coalesce
 
 from fleet.acting.querysets import JournaledQuerySet
+from fleet.models.querysets.area_periods import area_on, site_on
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
 
@@ -15,6 +16,11 @@ class MachineQuerySet(SiteScopedQuerySet):
     def in_service(self):
         return self.filter(status="in service")
 
+    def at_hand(self):
+        """Return the machines in service that are there: neither lent nor at a repair outside."""
+        away = apps.get_model("fleet", "AwayPeriod").objects.now().filter(machine=OuterRef("pk"))
+        return self.in_service().exclude(Exists(away))
+
     def withdrawn(self):
         return self.filter(status="withdrawn")
 
@@ -23,6 +29,15 @@ class MachineQuerySet(SiteScopedQuerySet):
 
     def with_place(self):
         return self.select_related("model", "area__site")
+
+    def with_area_on(self, day):
+        """Annotate `area_then` and `site_then`: the keys of the area and the site where each machine was on `day`."""
+        return self.annotate(area_then=area_on(day), site_then=site_on(day))
+
+    def visible_on(self, person, day):
+        """Return the machines that were on `day` at a site that `person` may see; annotated as by `with_area_on`."""
+        machines = self.with_area_on(day)
+        return machines.filter(site_then__in=person.site_ids) if person.site_ids else machines
 
     def with_feature(self, code, state, on):
         """Return machines whose feature `code` is in `state` on the date `on`; not known includes never recorded."""

@@ -9,6 +9,7 @@ from django.db.models import Case, Count, Exists, F, OuterRef, Q, Subquery, When
 from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.models import EarlierInspection
+from fleet.models.querysets.area_periods import area_on, site_on, words_on
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.bench.decision_words import JUDGED_WORST_FIRST, WORST_FIRST
 from inspections.models.querysets.sets_of_readings import not_judged_again, results_of, that_decides
@@ -95,6 +96,26 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def not_signed_by(self, person):
         return self.exclude(signed_by=person)
+
+    def with_area_where_due(self):
+        """Annotate the keys `area_then` and `site_then`, where the machine was on the last day of the window."""
+        day, machine = OuterRef("closes_on"), "machine"
+        return self.annotate(
+            area_then=area_on(day, machine, "machine__area"), site_then=site_on(day, machine, "machine__area__site")
+        )
+
+    def with_words_where_due(self):
+        """Annotate `area_was` and `site_was`, the names that belong to them."""
+        day, machine = OuterRef("closes_on"), "machine"
+        return self.annotate(
+            area_was=words_on(day, machine, "area__name", "machine__area__name"),
+            site_was=words_on(day, machine, "area__site__name", "machine__area__site__name"),
+        )
+
+    def visible_where_due(self, person):
+        """Return the inspections that were due at a site that `person` may see, wherever the machine is now."""
+        due = self.with_area_where_due()
+        return due.filter(site_then__in=person.site_ids) if person.site_ids else due
 
     def found_by(self, text):
         """Keep what is on a machine whose asset number, serial, model or place contains `text`."""

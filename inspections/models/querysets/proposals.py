@@ -20,4 +20,4 @@ class ProposalQuerySet(JournaledQuerySet):
         """Waiting for a person like this one, who may do it, and neither proposed nor wrote it."""
         acts = [act for act, permission in self.model.PERMISSIONS.items() if person.has_perm(permission)]
         others = self.visible_to(person).waiting().filter(act__in=acts).exclude(proposed_by=person)
-        return others.exclude(draft__writers__person=person)
+        return others.exclude(draft__writers__person=person).exclude(dossier__drafted_by=person)

@@ -1,6 +1,6 @@
 from django.db import connection
 
-from fleet.models import ChangeEntry, Component, FeatureState, Job, JournalEntry, Machine
+from fleet.models import AwayPeriod, ChangeEntry, Component, FeatureState, Job, JournalEntry, Machine
 from tests.factories import TODAY
 from tests.index_plans import index_names, unused
 
@@ -21,6 +21,7 @@ def queries():
     states = FeatureState.objects.on(TODAY).filter(machine__in=[1, 2]).order_by()
     staged = Machine.with_staged.exclude(staged="").filter(staged__lt="2026")
     return {
+        "away_by_expected": AwayPeriod.objects.overdue(TODAY).order_by("expected_on"),
         "change_by_record": changes,
         "component_by_lot": Component.objects.filter(kind="regulator").order_by(),  # a safety notice
         "feature_state_by_feature": fitted.order_by(),

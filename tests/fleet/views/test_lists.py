@@ -25,6 +25,7 @@ from tests.factories import (
     NOON,
     load_all_procedures,
     make_area,
+    make_away,
     make_component,
     make_forecast,
     make_inspection,
@@ -44,6 +45,7 @@ LISTS = (
     "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
     "inspections:trends", "inspections:notices", "fleet:component_list", "inspections:attempted",
     "inspections:due_dates", "inspections:parts_due", "fleet:purge_times", "fleet:value_meanings",
+    "fleet:away_machines",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}
@@ -85,6 +87,7 @@ def fill(person, number):
         label = issue_label(machine, by=person, at=NOON)
         report_from_label(label, key=str(n), what=f"-Whistles {n}", where="Theatre", who="Nurse", at=NOON)
         make_component(machine, lot=f"R-{n}")
+        make_away(machine, to_whom=f"-Ward {n}")
         make_notice(person, reference=f"FSN-{machine}")
         make_value_meaning(area.site, person, written=f"-th {machine}")
         request_job("count", title=f"Count {machine}", params={"n": n}, by=person, at=NOON)

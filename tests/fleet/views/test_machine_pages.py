@@ -143,7 +143,7 @@ def test_the_page_asks_the_same_number_of_queries_for_a_long_history(client, mac
         day = date(2016, 1, 1) + timedelta(days=number)
         record_feature_state(machine, "control-guard", "fitted", from_date=day, evidence="seen", by=None, at=NOON)
     client.get(machine.get_absolute_url())
-    with django_assert_max_num_queries(37):
+    with django_assert_max_num_queries(40):
         response = client.get(machine.get_absolute_url())
     assert len(response.context["events"]) == 4
 

@@ -4,13 +4,15 @@ from datetime import timedelta
 
 import pytest
 from django.db import IntegrityError, transaction
+from django.urls import reverse
+from django.utils import timezone
 
 from fleet.models import Machine
 from inspections.actions import book_inspection, close_finding, open_inspection, record_attempt, void_inspection
 from inspections.errors import Refused, StageRefused
 from inspections.models import Attempt, AttemptKind, Finding, Inspection
 from inspections.models.querysets.attempts import machines_attempted_several_times
-from tests.factories import NOON, TODAY, make_inspection, make_machine, make_person
+from tests.factories import NOON, TODAY, make_away, make_inspection, make_machine, make_person
 
 WHOLE = {"reason": "List full", "decided_by": "Head nurse", "until": TODAY + timedelta(days=20)}
 
@@ -121,3 +123,22 @@ def test_the_machines_attempted_several_times_are_those_with_open_inspections(by
     first = machine.inspections.order_by("due_on").first()
     assert (found, found.attempts, found.not_located) == (machine, 2, 2)
     assert (found.waiting_since, found.last_on) == (first.closes_on, TODAY + timedelta(days=1))
+
+
+def test_an_attempt_at_a_lent_machine_names_the_loan_with_its_day_and_reason(by):
+    inspection = make_inspection()
+    away = make_away(inspection.machine)
+    made = record_attempt(inspection, kind="lent", by=by, at=NOON)
+    assert (made.away, made.until) == (away, away.expected_on)
+    assert made.reason == "County hospital, Ida Roth: Theirs is broken"
+    other = record_attempt(inspection, kind="outside repair", reason="Valve", by=by, at=NOON)
+    assert (other.away, other.until) == (None, None)  # another kind than what is recorded
+
+
+def test_the_form_of_an_attempt_begins_with_the_loan(client, by):
+    inspection = make_inspection()
+    away = make_away(inspection.machine, expected_on=timezone.localdate() + timedelta(days=5))
+    client.force_login(by)
+    page = client.get(reverse("inspections:attempt", args=[inspection.pk]))
+    assert page.context["form"].initial["until"] == away.expected_on
+    assert "The machine is away: lent, County hospital" in page.content.decode()

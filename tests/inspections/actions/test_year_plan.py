@@ -23,7 +23,7 @@ from inspections.models import Inspection, Leave, YearPlan
 from inspections.schedule.absence import moves_of_absence
 from inspections.schedule.levelling import first_inspections, levelled
 from inspections.schedule.year_problem import year_problem
-from tests.factories import NOON, TODAY, make_machine, make_model
+from tests.factories import NOON, TODAY, make_away, make_machine, make_model
 from tests.inspections.calendar_scene import make_department
 
 WEEK_2 = (TODAY + timedelta(days=7), TODAY + timedelta(days=18))
@@ -221,3 +221,11 @@ def test_first_due_dates_page_levels_what_it_shows(department, monkeypatch):
     assert client.get(page).context["number"] == 6
     client.post(page, {"number": "6"})
     assert client.get(page).context["number"] == 0
+
+
+def test_work_on_a_machine_that_is_away_is_planned_from_the_day_of_its_return(department):
+    away = make_away(department.inspections[0].machine, from_date=TODAY, expected_on=TODAY + timedelta(days=5))
+    jobs = {job.machine: job for job in year_problem(department.planner, TODAY).jobs}
+    held = jobs[away.machine_id]
+    assert held.first_day == away.expected_on and held.area == -department.area.pk
+    assert min(job.first_day for job in jobs.values()) < away.expected_on

@@ -2,8 +2,9 @@
 
 from inspections.actions import add_incident_note, open_incident
 from inspections.models import ContainedInspection, Inspection, Procedure
-from tests.factories import NOON, TODAY, make_component
+from tests.factories import NOON, TODAY, make_away, make_component
 from tests.fleet.money_rows import make_money_rows
+from tests.inspections.dossier_scene import store_dossier
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
 from tests.inspections.notices.scenes import make_notice, name, regulator, searched
 from tests.inspections.planning_runs import add_rule, read_meter, set_life
@@ -24,5 +25,7 @@ def make_programme_rows(machine, other, by):
     searched(notice, by)
     add_incident_note(open_incident(other, by=by, at=NOON), text="Oxygen at 2 L/min.", by=by, at=NOON)
     make_money_rows(machine, by, "Row")
+    make_away(machine, by=by)
+    store_dossier(by, machine.model)
     make_review_weights(machine.site, by)
     make_fleet_choice(machine, by)

@@ -8,7 +8,7 @@ from django.test import Client
 from inspections.actions import add_free_day, book_inspection, close_area, enter_leave, withdraw_calendar_entry
 from inspections.models import FreeDay, Inspection, Leave
 from inspections.schedule.booking_questions import booking_questions
-from tests.factories import NOON, TODAY, make_person
+from tests.factories import NOON, TODAY, make_away, make_person
 from tests.inspections.calendar_scene import make_department
 
 FRIDAY = TODAY + timedelta(days=4)
@@ -89,3 +89,11 @@ def test_all_that_the_filter_keeps_is_booked_and_the_filter_stays(department, mo
     )
     assert done.url == f"/inspections/{query}"
     assert Inspection.objects.booked().count() == 6
+
+
+def test_a_machine_that_is_not_back_by_the_day_is_asked_about(department):
+    machine = department.inspections[0].machine
+    make_away(machine, expected_on=FRIDAY)
+    assert asked(department, FRIDAY) == []
+    [words] = asked(department, FRIDAY - timedelta(days=1))
+    assert words == f"{machine} is away until 6 Nov 2026: Lent, County hospital, Ida Roth."

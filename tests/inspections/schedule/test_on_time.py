@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from fleet.actions import change_site
+from fleet.actions import change_site, move_machine
 from inspections.actions import book_inspection, record_attempt, void_inspection
 from inspections.models import Inspection, Procedure
 from inspections.schedule.bookings import bookings_by_week
@@ -258,3 +258,26 @@ def test_every_split_adds_up_to_the_figure_in_all(person, yearly, dimension):
     assert (figure.on_time, figure.counted) == (3, 6)
     assert sum(line.figure.counted for line in lines) == 6 and sum(line.figure.on_time for line in lines) == 3
     assert len(lines) == {"month": 3, "class": 1, "procedure": 1}.get(dimension, len(lines))
+
+
+@pytest.fixture
+def moved(person, yearly):
+    """A machine that was in Alder of North on the last day of a missed due date, and is in Cedar of South since."""
+    areas = make_area(make_site(name="North"), name="Alder"), make_area(make_site(name="South"), name="Cedar")
+    machine = make_machine(area=areas[0])
+    missed = make_inspection(machine, procedure=yearly, due_on=TODAY - timedelta(days=100))
+    move_machine(machine, area=areas[1], on=missed.closes_on + timedelta(days=1), evidence="Order 7", by=None, at=NOON)
+    return areas
+
+
+@pytest.mark.parametrize(("dimension", "name"), [("area", "Alder, North"), ("site", "North")])
+def test_a_due_date_counts_where_the_machine_was_on_its_last_day(moved, dimension, name):
+    rows = due_dates(Inspection.objects.all(), *default_period(TODAY), TODAY)
+    _, lines = split_figure(rows, dimension)
+    assert [(line.label, line.figure.missed) for line in lines] == [(name, 1)]
+
+
+def test_moving_a_machine_away_takes_no_missed_due_date_from_a_site(moved):
+    there, elsewhere = (make_person("planner", sites=[area.site]) for area in moved)
+    assert work_figures(there, TODAY).on_time.missed == 1
+    assert work_figures(elsewhere, TODAY).on_time.missed == 0

@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from fleet.actions import move_machine
 from inspections.actions import record_attempt, void_inspection
 from inspections.models import Procedure
 from inspections.schedule.on_time_figures import DIMENSIONS
@@ -109,3 +110,17 @@ def test_work_of_other_sites_does_not_count(department):
     client = Client()
     client.force_login(make_person("planner", sites=[make_site()]))
     assert client.get(reverse("inspections:on_time")).context["figure"].counted == 0
+
+
+def test_the_list_narrows_by_and_shows_the_area_of_the_last_day(client):
+    load_all_procedures()
+    today, now = timezone.localdate(), timezone.now()
+    yearly = Procedure.objects.get(code="yearly")
+    areas = make_area(name="Alder"), make_area(name="Cedar")
+    machine = make_machine(area=areas[0])
+    missed = make_inspection(machine, procedure=yearly, due_on=today - timedelta(days=100))
+    move_machine(machine, area=areas[1], on=missed.closes_on + timedelta(days=1), evidence="Order", by=None, at=now)
+    for area, found in ((areas[0], ["Alder"]), (areas[1], [])):
+        rows = rows_of(client.get(reverse("inspections:due_dates"), {"export": "csv", "area": area.pk}))
+        assert [row["Area"] for row in rows] == found
+        assert client.get(reverse("inspections:on_time"), {"area": area.pk}).context["figure"].missed == len(found)

@@ -1,0 +1,29 @@
+"""Shares and rates of the evidence behind an interval, as pages write them."""
+
+from math import isfinite
+
+from django import template
+
+from fleet.drawing import number
+
+register = template.Library()
+UNBOUNDED = "not bounded"
+
+
+@register.filter
+def percent_of_time(share):
+    """A share from 0 to 1 as a percentage to three figures; “not bounded” where nothing bounds it."""
+    return UNBOUNDED if share is None or not isfinite(share) else f"{_figures(100 * share)} %"
+
+
+@register.filter
+def rate_words(rate):
+    """A rate a year to three figures; “not bounded” where nothing bounds it."""
+    return UNBOUNDED if rate is None or not isfinite(rate) else _figures(rate)
+
+
+def _figures(value):
+    if not value:
+        return number(0, 0)
+    decimals = next((places for limit, places in ((100, 0), (10, 1), (1, 2), (0.1, 3)) if value >= limit), 4)
+    return number(value, decimals)

@@ -1,6 +1,13 @@
 """Every change of the register: each action is one verb in one transaction."""
 
 from fleet.acting.scope import journal_actions
+from fleet.actions.alterations import (
+    add_to_alteration,
+    carry_out_alteration,
+    leave_out_of_alteration,
+    plan_alteration,
+    take_up_alteration_again,
+)
 from fleet.actions.circuit import (
     disconnect_ports,
     insert_component,
@@ -46,8 +53,10 @@ __all__ = [
     "add_passkey",
     "add_person",
     "add_site",
+    "add_to_alteration",
     "add_token",
     "cancel_job",
+    "carry_out_alteration",
     "change_area",
     "change_model",
     "change_person",
@@ -64,10 +73,12 @@ __all__ = [
     "fit_component",
     "insert_component",
     "join_ports",
+    "leave_out_of_alteration",
     "note_token_use",
     "lock_person",
     "disconnect_ports",
     "password_link",
+    "plan_alteration",
     "record_calibration",
     "record_feature_state",
     "recover_jobs",
@@ -86,6 +97,7 @@ __all__ = [
     "return_machine_to_service",
     "revoke_token",
     "take_out_component",
+    "take_up_alteration_again",
     "undo_circuit_change",
     "unlock_person",
     "withdraw_amount",

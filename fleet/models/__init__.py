@@ -1,5 +1,6 @@
 """What the hospital has: places, people, machines with their features and components, and instruments."""
 
+from fleet.models.alterations import AlterationEffect, AlterationOfMachine, AlterationPlan
 from fleet.models.changes import ChangeEntry
 from fleet.models.circuit_covers import CircuitCover, CoverHazard, MachineCover
 from fleet.models.components import CircuitChange, Component, Connection
@@ -27,6 +28,9 @@ from fleet.models.tokens import ApiToken
 from fleet.models.uploads import ColumnMapping, RegisterUpload
 
 __all__ = [
+    "AlterationEffect",
+    "AlterationOfMachine",
+    "AlterationPlan",
     "AlterationPrice",
     "ApiToken",
     "Area",

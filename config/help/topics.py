@@ -33,7 +33,7 @@ TOPICS = (
         "On time, and how often things fail",
         "What to record when an inspection did not happen, and what the figures of the programme count.",
         ("inspections:on_time", "inspections:due_dates", "inspections:attempt", "inspections:attempted",
-         "inspections:programme", "inspections:finding_code"),
+         "inspections:programme", "inspections:pictures", "inspections:finding_code"),
     ),
     Topic(
         "decide-how-often",
@@ -87,13 +87,21 @@ TOPICS = (
         ("fleet:cover", "fleet:machine_cover", "fleet:machine_circuit", "fleet:model_circuit", "fleet:component_fit"),
     ),
     Topic(
+        "alter-many-machines",
+        "Alter many machines",
+        "Plan one alteration on many machines, see what it closes and opens, and carry it out with its retest.",
+        ("fleet:alterations", "fleet:alteration_add", "fleet:alteration", "fleet:alteration_machines",
+         "fleet:alteration_of_machine", "fleet:alteration_leave_out"),
+    ),
+    Topic(
         "what-a-sum-can-close",
         "What a sum can close",
         "From prices and weights to a plan for three years: which machines to keep, to alter and to replace.",
         (
             "inspections:review", "inspections:review_machine", "inspections:review_weights",
             "inspections:weights_change", "inspections:fleet_choices", "inspections:fleet_choice",
-            "inspections:fleet_choice_add", "inspections:machine_money", "fleet:money_list", "fleet:money_add",
+            "inspections:fleet_choice_add", "inspections:exposure",
+            "inspections:machine_money", "fleet:money_list", "fleet:money_add",
             "fleet:money_withdraw",
         ),
     ),

@@ -35,6 +35,7 @@ from tests.factories import (
     make_site,
     make_token,
 )
+from tests.fleet.altering.rows import make_alteration
 from tests.inspections.notices.scenes import make_notice
 from tests.matrix.addresses import all_addresses
 
@@ -42,7 +43,7 @@ LISTS = (
     "fleet:machines", "fleet:models", "fleet:instruments", "fleet:people", "fleet:api_tokens", "fleet:own_tokens",
     "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
     "inspections:trends", "inspections:notices", "fleet:component_list", "inspections:attempted",
-    "inspections:due_dates", "inspections:parts_due",
+    "inspections:due_dates", "inspections:parts_due", "fleet:alterations",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}
@@ -85,6 +86,7 @@ def fill(person, number):
         report_from_label(label, key=str(n), what=f"-Whistles {n}", where="Theatre", who="Nurse", at=NOON)
         make_component(machine, lot=f"R-{n}")
         make_notice(person, reference=f"FSN-{machine}")
+        make_alteration(machine, by=person, title=f"-Valve {n}")
         request_job("count", title=f"Count {machine}", params={"n": n}, by=person, at=NOON)
 
 

@@ -3,6 +3,7 @@
 from inspections.actions import add_incident_note, open_incident
 from inspections.models import ContainedInspection, Inspection, Procedure
 from tests.factories import NOON, TODAY, make_component
+from tests.fleet.altering.rows import make_alteration_rows
 from tests.fleet.money_rows import make_money_rows
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
 from tests.inspections.notices.scenes import make_notice, name, regulator, searched
@@ -25,4 +26,5 @@ def make_programme_rows(machine, other, by):
     add_incident_note(open_incident(other, by=by, at=NOON), text="Oxygen at 2 L/min.", by=by, at=NOON)
     make_money_rows(machine, by, "Row")
     make_review_weights(machine.site, by)
+    make_alteration_rows(machine, other, by, "Row")
     make_fleet_choice(machine, by)

@@ -259,6 +259,8 @@ TESTED_WITH = {
     "inspections/reports/programme": "tests/inspections/schedule/test_programme_figures.py",
     "inspections/reports/*": "tests/inspections/reports/test_record.py",
     "inspections/result_display": "tests/inspections/views/test_bench.py",
+    "inspections/schedule/week_bookings": "tests/inspections/views/test_week.py",
+    "inspections/reports/week": "tests/inspections/views/test_week.py",
     "fleet/altering/*": "tests/fleet/altering/test_job.py",
     "fleet/actions/circuit_alteration": "tests/fleet/actions/test_alterations.py",
     "fleet/*/alteration*": "tests/fleet/altering/test_pages.py",

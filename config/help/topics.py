@@ -26,7 +26,7 @@ TOPICS = (
         "Book the month",
         "Assign a technician and a day to each inspection that falls due.",
         ("inspections:work", "inspections:book", "inspections:book_many", "inspections:plan", "inspections:void",
-         "inspections:trends"),
+         "inspections:trends", "inspections:week", "inspections:week_move"),
     ),
     Topic(
         "on-time-and-rates",

@@ -12,7 +12,8 @@ def exposure_picture(history):
     if history is None:
         return Picture(
             "exposure", "Exposure by hazard over time", "Past, and ahead under each decision.",
-            lambda width, text: None, "", (), (), "It has not been computed yet. Compute it: the circuits of earlier days take some minutes.",
+            lambda width, text: None, "", (), (),
+            "It has not been computed yet. Compute it: the circuits of earlier days take some minutes.",
         )  # fmt: skip
     shown = ShownExposure(history)
     courses = shown.courses[:MOST_HAZARDS]

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import fleet.actions as actions
 from fleet.models import AlterationEffect
+from inspections.actions import ask_for_retest_of_alteration
 from tests.factories import NOON, TODAY, make_machine, make_model, make_person
 from tests.fleet.circuit_texts import SMALL
 
@@ -42,6 +43,10 @@ def _left_out(by):
 
 
 ALTERATION_RUNS = {
+    "ask_for_retest_of_alteration": (
+        lambda by: make_machine(),
+        lambda machine, by: ask_for_retest_of_alteration(machine, "Check valve", by=by, at=LATER),
+    ),
     "plan_alteration": (lambda by: make_machine(), lambda machine, by: make_alteration(machine, by=by, at=LATER)),
     "add_to_alteration": (
         lambda by: (make_alteration(by=by), make_machine()),

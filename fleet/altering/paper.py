@@ -4,7 +4,7 @@ from itertools import islice
 
 from reportlab.platypus import Spacer
 
-from fleet.altering.shown import ShownPlan
+from fleet.altering.shown_plan import ShownPlan
 from fleet.days import long_date
 from fleet.documents import (
     Heading,

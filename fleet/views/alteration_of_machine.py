@@ -11,7 +11,7 @@ from fleet.actions import carry_out_alteration, leave_out_of_alteration, take_up
 from fleet.actions.circuit_edit import circuit_version
 from fleet.altering.estimates import Prices
 from fleet.altering.paper import CAUTIONS
-from fleet.altering.shown import ShownEffect
+from fleet.altering.shown_plan import ShownEffect
 from fleet.errors import Refused
 from fleet.extensions import machine_actions
 from fleet.forms.alterations import CarryOutForm, LeaveOutForm

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet.actions import add_to_alteration, plan_alteration
 from fleet.altering.job import request_effects
 from fleet.altering.paper import CAUTIONS, write_alteration_paper
-from fleet.altering.shown import CSV_HEADER, ShownPlan
+from fleet.altering.shown_plan import CSV_HEADER, ShownPlan
 from fleet.drawing import to_svg
 from fleet.drawing.before_after import before_and_after, describe_before_and_after
 from fleet.errors import Refused

@@ -1,7 +1,7 @@
 """The picture of a stored exposure history."""
 
 from inspections.drawing.exposure_lines import describe_exposure, exposure_panels
-from inspections.exposure_history.shown import UNIT, ShownExposure
+from inspections.exposure_history.shown_exposure import UNIT, ShownExposure
 from inspections.pictures.picture import Picture
 
 MOST_HAZARDS = 12

@@ -11,7 +11,7 @@ from fleet.models import Machine
 from fleet.web.at_site import as_shown_to
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.query_values import accepted_fields
-from inspections.exposure_history.shown import WHAT_IT_SAYS, ShownExposure
+from inspections.exposure_history.shown_exposure import WHAT_IT_SAYS, ShownExposure
 from inspections.forms.exposure import ExposureForm
 from inspections.forms.programme import ProgrammeFilter
 from inspections.jobs.exposure import request_exposure

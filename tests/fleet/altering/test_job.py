@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from fleet.actions import carry_out_alteration, choose_currency
-from fleet.altering.shown import ShownPlan
+from fleet.altering.shown_plan import ShownPlan
 from fleet.circuit.cover_rows import Status
 from fleet.circuits.covers.rows_in_words import read_table
 from fleet.models import AlterationEffect, AlterationPrice, CircuitCover

@@ -11,7 +11,7 @@ from fleet.jobs.running import run_waiting_job
 from inspections.exposure_history.ahead import Ahead, shares_open
 from inspections.exposure_history.circuits_on_days import Open
 from inspections.exposure_history.computing import compute_exposure
-from inspections.exposure_history.shown import ShownExposure
+from inspections.exposure_history.shown_exposure import ShownExposure
 from inspections.jobs.exposure import request_exposure
 from inspections.models import ExposureHistory
 from inspections.planning.exposure_sums import Standing, either, quarter_ends, summed

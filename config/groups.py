@@ -10,6 +10,7 @@ READS = [
     "fleet.view_machine",
     "fleet.view_instrument",
     "fleet.view_money",
+    "fleet.view_alterationplan",
     "fleet.export_register",
     "inspections.view_inspection",
     "inspections.view_finding",
@@ -40,6 +41,7 @@ GROUPS = {
         "fleet.add_featurestate",
         "fleet.add_component",
         "fleet.compute_circuitcover",
+        "fleet.change_alterationofmachine",
     ],
     "planner": [
         *READS,
@@ -52,6 +54,8 @@ GROUPS = {
         "fleet.add_featurestate",
         "fleet.add_component",
         "fleet.compute_circuitcover",
+        "fleet.add_alterationplan",
+        "fleet.change_alterationofmachine",
         "fleet.add_instrument",
         "fleet.add_calibration",
         "fleet.add_site",
@@ -80,6 +84,7 @@ GROUPS = {
     "manager": [
         *READS,
         "fleet.compute_circuitcover",
+        "fleet.add_alterationplan",
         "fleet.retire_machine",
         "fleet.enter_money",
         "inspections.judge_review",

@@ -21,6 +21,10 @@ class CircuitOvertaken(ComponentRefused):
     """A gas circuit that has changed since somebody began to change it."""
 
 
+class AlterationRefused(Refused):
+    """An alteration that cannot be planned or carried out as requested."""
+
+
 class RegisterRefused(Refused):
     """A correction of the register that contradicts what is recorded."""
 

@@ -83,6 +83,7 @@ Measurements = Callable[[Sequence[Machine]], Mapping[int, MeasuredValues]]
 ContradictionKeeper = Callable[..., None]
 CalibrationLinks = Callable[[HttpRequest, Calibration], Iterable[MachineAction]]
 AfterImport = Callable[..., object]
+AfterAlteration = Callable[..., object]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +103,8 @@ class Extension:
                     gone; called without any, too
     calibrations    links on the page of a calibration, for the person of the request
     imported        function of by and at, called after a register file was imported, within its transaction if any
+    altered         function of machine, words, by and at, called within the transaction that altered a machine: asks
+                    for the retest
     """
 
     app: str
@@ -117,6 +120,7 @@ class Extension:
     contradictions: ContradictionKeeper | None = None
     calibrations: CalibrationLinks | None = None
     imported: AfterImport | None = None
+    altered: AfterAlteration | None = None
 
 
 _extensions: dict[str, Extension] = {}
@@ -184,6 +188,12 @@ def tell_imported(*, by, at):
     """Say that rows of the register were imported."""
     for tell in _all("imported"):
         tell(by=by, at=at)
+
+
+def tell_altered(machine, words, *, by, at):
+    """Say that a machine was altered: what proves it safe again is asked for."""
+    for tell in _all("altered"):
+        tell(machine, words, by=by, at=at)
 
 
 def measured_values_of(machines) -> dict[int, MeasuredValues]:

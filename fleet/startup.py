@@ -3,6 +3,7 @@
 from django.db.models.signals import post_migrate, pre_migrate
 
 from fleet.acting.scope import hand_over_to
+from fleet.altering import job as altering_job  # noqa: F401
 from fleet.changes import tracked
 from fleet.circuits.covers import job, pairs  # noqa: F401
 from fleet.cover_report import job as cover_report_job  # noqa: F401

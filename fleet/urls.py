@@ -3,6 +3,8 @@
 from django.urls import path
 
 from fleet.views import (
+    alteration_of_machine,
+    alterations,
     calibrations,
     changes,
     circuit,
@@ -53,6 +55,21 @@ urlpatterns = [
     path("machines/<int:pk>/safety-features/<slug:code>/", features.feature_record, name="feature_record"),
     path("machines/<int:pk>/components/fit/", components.component_fit, name="component_fit"),
     path("machines/components/<int:pk>/remove/", components.component_remove, name="component_remove"),
+    # alterations of many machines
+    path("alterations/", alterations.AlterationList.as_view(), name="alterations"),
+    path("alterations/add/", alterations.alteration_add, name="alteration_add"),
+    path("alterations/<int:pk>/", alterations.alteration, name="alteration"),
+    path("alterations/<int:pk>/machines/", alterations.alteration_machines, name="alteration_machines"),
+    path("alterations/<int:pk>/compute/", alterations.alteration_compute, name="alteration_compute"),
+    path("alterations/<int:pk>/alteration.csv", alterations.alteration_csv, name="alteration_csv"),
+    path("alterations/<int:pk>/alteration.pdf", alterations.alteration_pdf, name="alteration_pdf"),
+    path("alterations/machines/<int:pk>/", alteration_of_machine.alteration_of_machine, name="alteration_of_machine"),
+    path(
+        "alterations/machines/<int:pk>/leave-out/",
+        alteration_of_machine.alteration_leave_out,
+        name="alteration_leave_out",
+    ),
+    path("alterations/machines/<int:pk>/take-up/", alteration_of_machine.alteration_take_up, name="alteration_take_up"),
     # prices and costs
     path("money/", money.money, name="money"),
     path("money/purchases/paste/", purchases_paste.purchases_paste, name="purchases_paste"),

@@ -12,6 +12,7 @@ from inspections.models import (
     CriterionJudgement,
     DeviceAnswer,
     DraftWriter,
+    ExposureHistory,
     FaultReport,
     Finding,
     FleetChoice,
@@ -100,6 +101,7 @@ def _register_findings():
     declare(MachineLabel, "replaced_by", Treatment.KEPT, "Codes of labels replaced", of_label)
     declare(CriterionJudgement, "by", Treatment.KEPT, "Retirement criteria judged", "A judgement names its judge.")
     declare(ReviewWeights, "by", Treatment.KEPT, "Weights of the review set", "A ranking names who set its weights.")
+    declare(ExposureHistory, "by", Treatment.KEPT, "Exposure over time computed", "It names who asked for it.")
     declare(FleetChoice, "by", Treatment.KEPT, "Choices for the fleet computed", "A choice names who asked for it.")
     declare(Proposal, "proposed_by", Treatment.KEPT, "Decisions proposed", "A decision says who proposed it.")
     declare(Proposal, "settled_by", Treatment.KEPT, "Proposals decided", "A decision says who confirmed it.")

@@ -19,6 +19,7 @@ from inspections.models import (
     DeviceAnswer,
     DraftWriter,
     EntryKind,
+    ExposureHistory,
     FaultReport,
     FeedEvent,
     Finding,
@@ -98,6 +99,7 @@ def register():
     _track_notes()
     leave_out("the chains of signatures, each entry of which binds the one before", ChainEntry, ChainHead)
     leave_out("computed from the signed results every night", TrendForecast)
+    leave_out("computed from the circuits on earlier days and a stored choice", ExposureHistory)
     leave_out("computed at the signature from the signed results", Completion)
     leave_out("keys of requests, deleted after some days", DeviceAnswer)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)

@@ -27,6 +27,7 @@ from tests.factories import (
     make_signed_inspection,
     make_site,
 )
+from tests.fleet.altering.rows import ALTERATION_RUNS
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.money_rows import MONEY_RUNS
 from tests.fleet.passkey_runs import PASSKEY_RUNS
@@ -83,7 +84,7 @@ NOW = {"at": LATER}
 VAPORIZER_OUTLET = (Port("vaporizer", "out"), Port("outlet", "in"))
 RUNS = {
     **{name: simple(*run) for name, run in (LABEL_RUNS | NOTICE_RUNS | CALENDAR_RUNS).items()},
-    **{name: simple(*run) for name, run in (WHEREABOUTS_RUNS | DOSSIER_RUNS).items()},
+    **{name: simple(*run) for name, run in (WHEREABOUTS_RUNS | DOSSIER_RUNS | ALTERATION_RUNS).items()},
     "add_site": simple(lambda by: None, lambda _, by: fleet.actions.add_site(code="n", name="North", by=by, **NOW)),
     "change_site": simple(lambda by: make_site(), lambda o, by: fleet.actions.change_site(o, name="New", by=by, **NOW)),
     "add_area": simple(lambda by: make_site(), lambda o, by: fleet.actions.add_area(o, name="A", by=by, **NOW)),

@@ -8,6 +8,7 @@ from django.contrib.auth.models import Group
 
 APPS = ("fleet", "inspections")
 LEFT_OUT_COLUMNS = {
+    "fleet.alterationofmachine": {"effect": "computed from the circuits, and again on request"},
     "fleet.person": {
         "password": "written by Django's own forms, and again at a login when hashing gets stronger",
         "last_login": "written at every login",

@@ -1,6 +1,13 @@
 """Every change of the register: each action is one verb in one transaction."""
 
 from fleet.acting.scope import journal_actions
+from fleet.actions.alterations import (
+    add_to_alteration,
+    carry_out_alteration,
+    leave_out_of_alteration,
+    plan_alteration,
+    take_up_alteration_again,
+)
 from fleet.actions.area_periods import move_machine
 from fleet.actions.away_periods import expect_back, send_away, take_back
 from fleet.actions.circuit import (
@@ -52,8 +59,10 @@ __all__ = [
     "add_person",
     "add_places",
     "add_site",
+    "add_to_alteration",
     "add_token",
     "cancel_job",
+    "carry_out_alteration",
     "change_area",
     "change_model",
     "change_person",
@@ -71,11 +80,13 @@ __all__ = [
     "fit_component",
     "insert_component",
     "join_ports",
+    "leave_out_of_alteration",
     "note_token_use",
     "lock_person",
     "move_machine",
     "disconnect_ports",
     "password_link",
+    "plan_alteration",
     "put_start_away",
     "record_calibration",
     "record_feature_state",
@@ -98,6 +109,7 @@ __all__ = [
     "take_back",
     "show_start_again",
     "take_out_component",
+    "take_up_alteration_again",
     "undo_circuit_change",
     "unlock_person",
     "withdraw_amount",

@@ -8,6 +8,9 @@ from fleet.acting.covered import leave_out
 from fleet.catalogue.plausibility import SCALE_NUMBERS
 from fleet.changes import track
 from fleet.models import (
+    AlterationEffect,
+    AlterationOfMachine,
+    AlterationPlan,
     AlterationPrice,
     ApiToken,
     Area,
@@ -78,8 +81,16 @@ def _register_money():
     track(SiteCurrency, "currency", "currency", record="site")
 
 
+def _register_alterations():
+    plan = ("kind", "agent", "title", "reason", "from_date", "minutes_each", "price_each", "currency", "price_source")
+    track(AlterationPlan, "alteration", *plan, permission="fleet.view_alterationplan")
+    settled = ("state", "reason", "done_on", "evidence", "minutes", "cost", "currency", "settled_by", "settled_at")
+    track(AlterationOfMachine, "machine of an alteration", "machine", *settled, record="plan")
+
+
 def register():
     _register_money()
+    _register_alterations()
     machine = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "status", "note")
     track(Machine, "machine", *machine, permission="fleet.view_machine")
     track(
@@ -122,7 +133,9 @@ def register():
     leave_out(
         "the journal itself, where each link holds the digest of the one before", JournalEntry, JournalHead, JournalLink
     )
-    leave_out("computed from the circuits, and again every night", CircuitCover, CoverHazard, MachineCover)
+    leave_out(
+        "computed from the circuits, and again every night", AlterationEffect, CircuitCover, CoverHazard, MachineCover
+    )
     leave_out("background jobs and sent emails: deleted after some days", Job, Digest)
     leave_out("challenges for passkeys, used up within minutes", PasskeyChallenge)
     leave_out("heartbeats, written every few seconds", Heartbeat)

@@ -1,5 +1,6 @@
 """What the hospital has: places, people, machines with their features and components, and instruments."""
 
+from fleet.models.alterations import AlterationEffect, AlterationOfMachine, AlterationPlan
 from fleet.models.area_periods import AreaPeriod
 from fleet.models.away_periods import AwayKind, AwayPeriod
 from fleet.models.changes import ChangeEntry
@@ -31,6 +32,9 @@ from fleet.models.tokens import ApiToken
 from fleet.models.uploads import ColumnMapping, RegisterUpload
 
 __all__ = [
+    "AlterationEffect",
+    "AlterationOfMachine",
+    "AlterationPlan",
     "AlterationPrice",
     "ApiToken",
     "Area",

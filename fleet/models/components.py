@@ -40,6 +40,7 @@ class CircuitChange(models.Model):
         REMOVED = "removed", "Removed"
         JOINED = "joined", "Connected"
         PARTED = "parted", "Disconnected"
+        ALTERED = "altered", "Altered"
 
     machine = models.ForeignKey(Machine, models.CASCADE, related_name="circuit_changes")
     verb = models.CharField(max_length=12, choices=Verb)

@@ -17,6 +17,8 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fleet.changes import changes_of
 from fleet.models import (
+    AlterationOfMachine,
+    AlterationPlan,
     AlterationPrice,
     ApiToken,
     AreaPeriod,
@@ -153,6 +155,8 @@ def register():
     ):
         declare(model, "by", kept, f"{words} entered", PRICED)
         declare(model, "withdrawn_by", kept, f"{words} withdrawn", PRICED)
+    declare(AlterationPlan, "by", kept, "Alterations planned", HISTORY)
+    declare(AlterationOfMachine, "settled_by", kept, "Alterations carried out or left out", HISTORY)
     declare(SiteCurrency, "by", kept, "Currencies of sites chosen", PRICED)
     declare(TOTPDevice, "user", removed, "Second factor")
     declare(StaticDevice, "user", removed, "Recovery codes")

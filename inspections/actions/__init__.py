@@ -1,6 +1,7 @@
 """What can be done to inspections and findings, each action one verb in one transaction."""
 
 from fleet.acting.scope import journal_actions
+from inspections.actions.alterations import ask_for_retest_of_alteration
 from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
 from inspections.actions.attempts import record_attempt
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
@@ -85,6 +86,7 @@ __all__ = [
     "watch_dossier",
     "add_criterion",
     "add_notice",
+    "ask_for_retest_of_alteration",
     "close_notice",
     "match_notice",
     "open_finding_of_item",

@@ -1,10 +1,10 @@
 """The steps that a retest repeats beside those of its procedure: what failed, and what the repaired components do."""
 
-from django.db.models import Q
+from django.db.models import Min, Q
 
 from inspections.at_bench.step_content import is_repeated_after
 from inspections.at_bench.step_rows import machine_on_day, missing_feature, row_of, rows_of
-from inspections.models import ProcedureVersion
+from inspections.models import Finding, ProcedureVersion
 
 
 def repeated_rows(inspection, rows, machine, *, on):
@@ -69,10 +69,14 @@ def touched_components(machine, findings, *, on):
     """Return the components that the record of a repair names.
 
     Those of the steps that failed, and those fitted or removed from the day the first of the findings was opened
-    until `on`.
+    until `on`; for an alteration, which may be entered some days later, from the day on which it was carried out.
     """
     named = [finding.repeated_step.component for finding in findings if finding.repeated_step]
-    since = machine.site.date_of(min(finding.opened_at for finding in findings))
+    opened = min(finding.opened_at for finding in findings)
+    since = machine.site.date_of(opened)
+    if any(finding.origin == Finding.Origin.ALTERED for finding in findings):
+        first = machine.alterations.filter(settled_at__gte=opened).aggregate(day=Min("done_on"))["day"]
+        since = min(since, first or since)
     changed = Q(fitted_on__gte=since, fitted_on__lte=on) | Q(removed_on__gte=since, removed_on__lte=on)
     return [*(one for one in named if one), *machine.components.filter(changed)]
 

@@ -1,6 +1,7 @@
 """The long work of inspections; importing it declares every kind."""
 
 from inspections.jobs import (
+    exposure,
     fleet_choice,
     found_errors,
     intervals,
@@ -15,6 +16,7 @@ from inspections.jobs import (
 )
 
 __all__ = [
+    "exposure",
     "fleet_choice",
     "found_errors",
     "intervals",

@@ -9,6 +9,7 @@ from inspections.models.completions import Completion
 from inspections.models.component_lives import ComponentLife, LifeUnit, MeterReading
 from inspections.models.confirmations import LimitConfirmation
 from inspections.models.device_answers import DeviceAnswer
+from inspections.models.exposure_history import ExposureHistory
 from inspections.models.findings import Finding, FoundHow, Severity
 from inspections.models.fleet_choices import FleetChoice
 from inspections.models.incidents import IncidentNote, SeriousIncident
@@ -53,6 +54,7 @@ __all__ = [
     "FaultReport",
     "FeedEvent",
     "Finding",
+    "ExposureHistory",
     "FleetChoice",
     "FoundHow",
     "IncidentNote",

@@ -45,6 +45,7 @@ class Finding(models.Model):
         NOT_TESTED = "not tested", "Essential step not tested"
         NOTICE = "notice", "Safety notice"
         NOT_LOCATED = "not located", "Could not be located"
+        ALTERED = "altered", "Machine altered"
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="findings")
     origin = models.CharField(max_length=20, choices=Origin)

@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from fleet.extensions import Event, Extension, MachineAction, MachinePage
 from fleet.models import MachineStatus
-from inspections.actions import settle_contradictions
+from inspections.actions import ask_for_retest_of_alteration, settle_contradictions
 from inspections.jobs.notices import request_matching_of_all
 from inspections.label_page.machine_of_label import machine_key_of
 from inspections.models import Finding, Inspection, Procedure, SafetyNotice
@@ -149,4 +149,5 @@ EXTENSION = Extension(
     contradictions=settle_contradictions,
     calibrations=calibration_links,
     imported=after_import,
+    altered=ask_for_retest_of_alteration,
 )

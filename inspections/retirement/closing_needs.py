@@ -16,11 +16,12 @@ def closers_by_machine(ids, on):
     rows = MachineCover.objects.computed().filter(machine__in=ids, on__lte=on).order_by()
     cover_of = dict(rows.values_list("machine", "cover"))
     stored = CircuitCover.objects.filter(pk__in=set(cover_of.values())).order_by().values_list("pk", "closing")
-    closers = {pk: _closers(closing) for pk, closing in stored}
+    closers = {pk: closers_of(closing) for pk, closing in stored}
     return {machine: closers[cover] for machine, cover in cover_of.items()}
 
 
-def _closers(closing):
+def closers_of(closing):
+    """Return hazard -> sets of features of which any one closes it, from the stored closing sets of a cover."""
     found = defaultdict(list)
     for each in closing.get("sets", ()):
         by_hazard = defaultdict(set)

@@ -15,6 +15,8 @@ OWN_WORDS = {
     "fleet.ApiToken.start": "the first letters of a random secret",
     "fleet.ChangeEntry.record": "name of a kind of record, set by the program",
     "fleet.ChangeEntry.row": "name of a model, set by the program",
+    "fleet.AlterationEffect.after": "computed",
+    "fleet.AlterationEffect.before": "computed",
     "fleet.CircuitCover.digest": "computed",
     "fleet.CircuitCover.rules": "computed",
     "fleet.ColumnMapping.digest": "computed",
@@ -70,6 +72,9 @@ OWN_WORDS = {
 }
 # Columns of JSON whose texts are all codes, so that nothing of them is filled.
 WITHOUT_WORDS = {
+    "fleet.AlterationEffect.fitted": "codes of kinds",
+    "fleet.AlterationEffect.hazards": "codes and counts",
+    "fleet.AlterationEffect.removed": "codes of kinds",
     "fleet.Calibration.points": "numbers with their unit",
     "fleet.CircuitCover.closing": "codes and counts",
     "fleet.CircuitCover.shown": "codes and counts",
@@ -80,6 +85,7 @@ WITHOUT_WORDS = {
     "fleet.MachineModel.gases": "codes of gases",
     "fleet.MachineModel.lacks": "codes of what a type lacks",
     "fleet.Site.preferred_units": "codes of dimensions and units",
+    "inspections.ExposureHistory.result": "codes, days and numbers",
     "inspections.FleetChoice.inputs": "asset numbers, codes and numbers; no page shows it",
     "inspections.ReviewWeights.burden": "codes and numbers",
     "inspections.ReviewWeights.hazards": "codes and numbers",

@@ -52,10 +52,12 @@ from tests.factories import (
     make_value_meaning,
     make_waiting_row,
 )
+from tests.fleet.altering.rows import make_alteration_rows
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.money_rows import make_money_rows
 from tests.fleet.photographs.pictures import clean_picture
 from tests.inspections.dossier_scene import store_dossier
+from tests.inspections.exposure_rows import make_exposure
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
 from tests.inspections.label_page.rows import make_label_rows
 from tests.inspections.notices.scenes import make_notice, regulator, searched
@@ -142,7 +144,12 @@ def _money(machine, person):
     rows = make_money_rows(machine, person, MARK)
     make_review_weights(machine.site, person, MARK)
     choice = make_fleet_choice(machine, person, f"{MARK} board")
+    make_exposure(machine.site, choice, person)
+    other = make_machine(area=machine.area, model=machine.model, asset_number=f"{MARK}-8", by=person)
+    altered = make_alteration_rows(machine, other, person, MARK)
     return {
+        "alterations/": {"pk": altered.plan_id},
+        "alterations/machines/": {"pk": altered.pk},
         "money/": {"kind": "contracts", "pk": rows["contracts"].pk},
         "retirement/weights/": {"pk": machine.site.pk},
         "retirement/choices/": {"pk": choice.pk},

@@ -52,7 +52,7 @@ def look_at_circuit(machine, found, states, *, at, tell=tell_nobody):
         return replace(seen, reason=reason_without(found))
     circuit, measured = shared_circuit(machine, found)
     try:
-        cover, is_new = _cover_of(circuit, at=at, tell=tell)
+        cover, is_new = cover_of(circuit, at=at, tell=tell)
     except NoSolution as error:
         return replace(seen, reason=f"{NO_ORDINARY_USE} {error}")
     return replace(seen, cover=cover, measured=measured, is_new=is_new)
@@ -78,7 +78,8 @@ def keep_machine_covers(looked, *, by, at):
         tell_contradictions(one.machine, contradictions(shown, one.states), by=by, at=at)
 
 
-def _cover_of(circuit, *, at, tell):
+def cover_of(circuit, *, at, tell=tell_nobody):
+    """Return the stored cover of a circuit as covers use it, and whether it was just computed. Raise NoSolution."""
     digest = circuit_digest(circuit)
     kept = CircuitCover.objects.without_table().computed_by(rules()).filter(digest=digest).first()
     return (kept, False) if kept else (_compute_cover(circuit, digest, at=at, tell=tell), True)

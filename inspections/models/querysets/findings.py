@@ -48,7 +48,7 @@ class FindingQuerySet(SiteScopedQuerySet):
 
     def of_faults(self):
         """Failed results and fault reports: not what a notice asks for, nor that a machine could not be located."""
-        return self.exclude(origin__in=("circuit", "notice", "not located"))
+        return self.exclude(origin__in=("circuit", "notice", "not located", "altered"))
 
     def coded(self):
         """Those that bear a code that says why it was wrong."""

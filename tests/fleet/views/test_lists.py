@@ -37,6 +37,7 @@ from tests.factories import (
     make_token,
     make_value_meaning,
 )
+from tests.fleet.altering.rows import make_alteration
 from tests.inspections.notices.scenes import make_notice
 from tests.matrix.addresses import all_addresses
 
@@ -45,7 +46,7 @@ LISTS = (
     "fleet:jobs", "inspections:work", "inspections:findings", "inspections:review", "inspections:fault_reports",
     "inspections:trends", "inspections:notices", "fleet:component_list", "inspections:attempted",
     "inspections:due_dates", "inspections:parts_due", "fleet:purge_times", "fleet:value_meanings",
-    "fleet:away_machines",
+    "fleet:away_machines", "fleet:alterations",
 )  # fmt: skip
 FORMATS = ("csv", "xlsx")
 WHICH = {"inspections:work": {"view": "due"}}
@@ -90,6 +91,7 @@ def fill(person, number):
         make_away(machine, to_whom=f"-Ward {n}")
         make_notice(person, reference=f"FSN-{machine}")
         make_value_meaning(area.site, person, written=f"-th {machine}")
+        make_alteration(machine, by=person, title=f"-Valve {n}")
         request_job("count", title=f"Count {machine}", params={"n": n}, by=person, at=NOON)
 
 

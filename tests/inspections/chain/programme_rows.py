@@ -3,6 +3,7 @@
 from inspections.actions import add_incident_note, open_incident
 from inspections.models import ContainedInspection, Inspection, Procedure
 from tests.factories import NOON, TODAY, make_away, make_component
+from tests.fleet.altering.rows import make_alteration_rows
 from tests.fleet.money_rows import make_money_rows
 from tests.inspections.dossier_scene import store_dossier
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
@@ -28,4 +29,5 @@ def make_programme_rows(machine, other, by):
     make_away(machine, by=by)
     store_dossier(by, machine.model)
     make_review_weights(machine.site, by)
+    make_alteration_rows(machine, other, by, "Row")
     make_fleet_choice(machine, by)

@@ -17,6 +17,7 @@ READS = [
     "inspections.view_review",
     "inspections.view_safetynotice",
     "inspections.view_seriousincident",
+    "inspections.view_attachment",
 ]
 
 GROUPS = {
@@ -24,6 +25,7 @@ GROUPS = {
     "technician": [
         *READS,
         "inspections.enter_reading",
+        "inspections.add_attachment",
         "inspections.sign_inspection",
         "inspections.countersign_inspection",
         "inspections.amend_inspection",
@@ -61,6 +63,8 @@ GROUPS = {
         "fleet.add_machinemodel",
         "fleet.change_machinemodel",
         "inspections.plan_inspection",
+        "inspections.add_attachment",
+        "inspections.remove_attachment",
         "inspections.void_inspection",
         "inspections.countersign_inspection",
         "inspections.add_attempt",
@@ -81,6 +85,8 @@ GROUPS = {
         *READS,
         "fleet.compute_circuitcover",
         "fleet.retire_machine",
+        "inspections.add_attachment",
+        "inspections.remove_attachment",
         "fleet.enter_money",
         "inspections.judge_review",
         "inspections.add_seriousincident",

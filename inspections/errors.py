@@ -108,3 +108,7 @@ class NoticeRefused(Refused):
 
 class IncidentRefused(Refused):
     """A serious incident that cannot be opened or closed as asked."""
+
+
+class AttachmentRefused(Refused):
+    """A file that cannot be attached, withdrawn or removed as asked."""

@@ -4,6 +4,7 @@ from fleet.people.personal_data import Treatment, declare
 from inspections.models import (
     Amendment,
     AreaClosing,
+    Attachment,
     Attempt,
     BenchUnits,
     CalendarFeed,
@@ -74,6 +75,12 @@ def register():
     ):
         declare(model, "person", Treatment.REMOVED, words)
     declare(ReadingFileMapping, "by", Treatment.RELEASED, "Columns of files of instruments assigned")
+    for field, words in (
+        ("by", "Files attached"),
+        ("withdrawn_by", "Attached files withdrawn"),
+        ("removed_by", "Attached files removed"),
+    ):
+        declare(Attachment, field, Treatment.KEPT, words, "A file that is evidence says who brought it.")
     declare(Attempt, "by", Treatment.KEPT, "Attempts recorded", "An attempt says who made it.")
     declare(Amendment, "by", Treatment.KEPT, "Amendments", SIGNED)
     declare(Reading, "entered_by", Treatment.KEPT, "Readings entered", READ)

@@ -7,6 +7,7 @@ from fleet.changes import track
 from inspections.models import (
     Amendment,
     AreaClosing,
+    Attachment,
     Attempt,
     BenchUnits,
     CalendarFeed,
@@ -105,7 +106,10 @@ def register():
 
 
 def _track_notes():
-    """What is written down beside an inspection and its steps."""
+    """What is written down beside an inspection and its steps, and the files attached to anything."""
+    gone = (f"{done}_{what}" for done in ("withdrawn", "removed") for what in ("by", "at", "reason"))
+    attached = ("title", "name", "kind", "digest", "octets", "by", "at", *gone)
+    track(Attachment, "attachment", *attached, permission="inspections.view_attachment")
     attempt = ("kind", "reason", "decided_by", "until", "made_on", "by", "at")
     track(Attempt, "attempt", *attempt, record="inspection")
     mark = ("reason", "by", "at", "undone_by", "undone_at")

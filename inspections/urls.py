@@ -3,6 +3,7 @@
 from django.urls import path
 
 from inspections.views import (
+    attachments,
     attempts,
     background_jobs,
     bench,
@@ -229,6 +230,12 @@ urlpatterns = [
     path("incidents/<int:pk>/notes/", incidents.incident_note, name="incident_note"),
     path("incidents/<int:pk>/incident.json", incidents.incident_file, name="incident_file"),
     path("incidents/<int:pk>/close/", incidents.incident_close, name="incident_close"),
+    # Attached files
+    path("machines/<int:pk>/files/", attachments.machine_files, name="machine_files"),
+    path("files/<slug:of>/<int:pk>/", attachments.files, name="files"),
+    path("files/<int:pk>/", attachments.attachment, name="attachment"),
+    path("files/<int:pk>/download/", attachments.attachment_download, name="attachment_download"),
+    path("files/<int:pk>/withdraw/", attachments.attachment_withdraw, name="attachment_withdraw"),
     # Long work
     path("inspections/records.zip", background_jobs.record_papers, name="record_papers"),
     # Records that prove themselves

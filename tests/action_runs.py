@@ -30,6 +30,7 @@ from tests.factories import (
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.money_rows import MONEY_RUNS
 from tests.fleet.passkey_runs import PASSKEY_RUNS
+from tests.inspections.attachments.runs import ATTACHMENT_RUNS
 from tests.inspections.attempt_runs import ATTEMPT_RUNS
 from tests.inspections.calendar_runs import CALENDAR_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
@@ -228,7 +229,7 @@ RUNS |= (
     | PROCEDURE_RUNS
     | RUNS_OF_REPAIRS
     | RUNS_OF_PROPOSALS
-    | {name: simple(*run) for name, run in (PASSKEY_RUNS | MONEY_RUNS | PLANNING_RUNS).items()}
+    | {name: simple(*run) for name, run in (PASSKEY_RUNS | MONEY_RUNS | PLANNING_RUNS | ATTACHMENT_RUNS).items()}
 )
 RUNS |= {
     "release_machine": release,

@@ -1,5 +1,6 @@
 """What was measured, and what follows from it."""
 
+from inspections.models.attachments import Attachment
 from inspections.models.attempts import Attempt, AttemptKind
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
 from inspections.models.calendar_feeds import CalendarFeed, FeedEvent
@@ -33,6 +34,7 @@ from inspections.models.year_plans import ProposedDay, YearPlan
 
 __all__ = [
     "Amendment",
+    "Attachment",
     "Attempt",
     "AttemptKind",
     "AreaClosing",

@@ -114,7 +114,17 @@ def recurring_procedures():
 
 
 def calibration_links(request, calibration):
-    """On the page of a calibration that says how the instrument was found: the results that rest on it."""
+    """On the page of a calibration: its files and, if it says how the instrument was found, what rests on it."""
+    return [*_files_of(request, calibration), *_what_rests_on(request, calibration)]
+
+
+def _files_of(request, calibration):
+    if not request.user.has_perm("inspections.view_attachment"):
+        return []
+    return [MachineAction("Files", reverse("inspections:files", args=["calibration", calibration.pk]))]
+
+
+def _what_rests_on(request, calibration):
     if not request.user.has_perm("inspections.view_inspection") or not any(
         one.found for one in calibration.scale_points
     ):
@@ -136,6 +146,7 @@ EXTENSION = Extension(
         MachinePage("Planning", "inspections:machine_planning"),
         MachinePage("Findings", "inspections:machine_findings"),
         MachinePage("User checks", "inspections:user_checks"),
+        MachinePage("Files", "inspections:machine_files"),
         MachinePage("Papers", "inspections:machine_papers"),
         MachinePage("Money", "inspections:machine_money"),
     ),

@@ -18,6 +18,8 @@ READS = [
     "inspections.view_safetynotice",
     "inspections.view_seriousincident",
     "inspections.view_attachment",
+    "inspections.view_decommissioninganswer",
+    "inspections.make_devicebook",
 ]
 
 GROUPS = {
@@ -26,6 +28,7 @@ GROUPS = {
         *READS,
         "inspections.enter_reading",
         "inspections.add_attachment",
+        "inspections.change_decommissioninganswer",
         "inspections.sign_inspection",
         "inspections.countersign_inspection",
         "inspections.amend_inspection",
@@ -65,6 +68,7 @@ GROUPS = {
         "inspections.plan_inspection",
         "inspections.add_attachment",
         "inspections.remove_attachment",
+        "inspections.change_decommissioninganswer",
         "inspections.void_inspection",
         "inspections.countersign_inspection",
         "inspections.add_attempt",
@@ -87,6 +91,7 @@ GROUPS = {
         "fleet.retire_machine",
         "inspections.add_attachment",
         "inspections.remove_attachment",
+        "inspections.change_decommissioninganswer",
         "fleet.enter_money",
         "inspections.judge_review",
         "inspections.add_seriousincident",

@@ -10,6 +10,8 @@ from inspections.views import (
     calendar_feeds,
     calendars,
     component_lives,
+    decommissioning,
+    device_books,
     fault_reports,
     findings,
     fleet_choices,
@@ -236,6 +238,12 @@ urlpatterns = [
     path("files/<int:pk>/", attachments.attachment, name="attachment"),
     path("files/<int:pk>/download/", attachments.attachment_download, name="attachment_download"),
     path("files/<int:pk>/withdraw/", attachments.attachment_withdraw, name="attachment_withdraw"),
+    # Device books, and the end of a machine
+    path("machines/device-books/", device_books.device_books, name="device_books"),
+    path("machines/<int:pk>/device-book/", device_books.device_book, name="device_book"),
+    path("machines/decommissioning/", decommissioning.checklists, name="decommissionings"),
+    path("machines/<int:pk>/decommissioning/", decommissioning.checklist, name="decommissioning"),
+    path("machines/<int:pk>/decommissioning/<slug:code>/", decommissioning.item, name="decommissioning_item"),
     # Long work
     path("inspections/records.zip", background_jobs.record_papers, name="record_papers"),
     # Records that prove themselves

@@ -33,6 +33,7 @@ from tests.fleet.passkey_runs import PASSKEY_RUNS
 from tests.inspections.attachments.runs import ATTACHMENT_RUNS
 from tests.inspections.attempt_runs import ATTEMPT_RUNS
 from tests.inspections.calendar_runs import CALENDAR_RUNS
+from tests.inspections.decommissioning.runs import DECOMMISSIONING_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
 from tests.inspections.notices.runs import NOTICE_RUNS
@@ -229,7 +230,10 @@ RUNS |= (
     | PROCEDURE_RUNS
     | RUNS_OF_REPAIRS
     | RUNS_OF_PROPOSALS
-    | {name: simple(*run) for name, run in (PASSKEY_RUNS | MONEY_RUNS | PLANNING_RUNS | ATTACHMENT_RUNS).items()}
+    | {
+        name: simple(*run)
+        for name, run in (PASSKEY_RUNS | MONEY_RUNS | PLANNING_RUNS | ATTACHMENT_RUNS | DECOMMISSIONING_RUNS).items()
+    }
 )
 RUNS |= {
     "release_machine": release,

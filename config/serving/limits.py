@@ -17,7 +17,7 @@ from inspections.label_page.admission import code_in, may_send_photograph
 
 FILE_PAGES = ("fleet:import_register", "inspections:check_pdf")
 PHOTOGRAPH_PAGES = ("inspections:photograph_add",)
-ATTACHMENT_PAGES = {"inspections:files": ["of", 0]}
+ATTACHMENT_PAGES = {"inspections:files": ["of", 0], "inspections:decommissioning_item": [0, "of"]}
 
 
 @cache

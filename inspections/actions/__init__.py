@@ -24,6 +24,8 @@ from inspections.actions.component_replacements import change_replacement, recor
 from inspections.actions.contained import settle_contained
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
+from inspections.actions.decommissioning import answer_decommissioning_item
+from inspections.actions.device_books import record_device_books
 from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
 from inspections.actions.findings import close_finding, code_finding, plan_retest, report_fault
 from inspections.actions.fleet_choices import store_fleet_choice
@@ -81,6 +83,8 @@ from inspections.actions.year_plan import accept_year_plan, compute_year, move_b
 __all__ = [
     "attach_file",
     "withdraw_attachment",
+    "answer_decommissioning_item",
+    "record_device_books",
     "add_criterion",
     "add_notice",
     "close_notice",

@@ -1,6 +1,7 @@
 """The long work of inspections; importing it declares every kind."""
 
 from inspections.jobs import (
+    device_books,
     fleet_choice,
     found_errors,
     notices,
@@ -14,6 +15,7 @@ from inspections.jobs import (
 )
 
 __all__ = [
+    "device_books",
     "fleet_choice",
     "found_errors",
     "notices",

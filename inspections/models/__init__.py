@@ -9,7 +9,9 @@ from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.completions import Completion
 from inspections.models.component_lives import ComponentLife, LifeUnit, MeterReading
 from inspections.models.confirmations import LimitConfirmation
+from inspections.models.decommissioning import DecommissioningAnswer
 from inspections.models.device_answers import DeviceAnswer
+from inspections.models.device_books import DeviceBook
 from inspections.models.findings import Finding, FoundHow, Severity
 from inspections.models.fleet_choices import FleetChoice
 from inspections.models.incidents import IncidentNote, SeriousIncident
@@ -47,7 +49,9 @@ __all__ = [
     "ContainedInspection",
     "Competence",
     "CriterionJudgement",
+    "DecommissioningAnswer",
     "DeviceAnswer",
+    "DeviceBook",
     "DraftWriter",
     "EntryKind",
     "FaultPhotograph",

@@ -61,6 +61,10 @@ def machine_actions(request, machine):
         offered.append(MachineAction("Report a fault", reverse("inspections:fault_report", args=[pk])))
     if machine.status == MachineStatus.WITHDRAWN:
         offered.append(MachineAction("DO NOT USE tag", reverse("inspections:tag_pdf", args=[pk]), "danger"))
+    if machine.status == MachineStatus.RETIRED and may("inspections.view_decommissioninganswer"):
+        offered.append(MachineAction("Decommissioning", reverse("inspections:decommissioning", args=[pk]), "primary"))
+    if may("inspections.make_devicebook"):
+        offered.append(MachineAction("Device book", reverse("inspections:device_book", args=[pk])))
     return [*offered, MachineAction("Label", reverse("inspections:label_pdf", args=[pk]))]
 
 
@@ -132,6 +136,18 @@ def _what_rests_on(request, calibration):
     return [MachineAction("What rests on it", reverse("inspections:found_error", args=[calibration.pk]))]
 
 
+def list_links(request):
+    """Below the list of machines: the device books of those that its filter keeps."""
+    if not request.user.has_perm("inspections.make_devicebook"):
+        return []
+    return [MachineAction("Device books of this list", reverse("inspections:device_books"))]
+
+
+def after_retirement(machine):
+    """Where somebody who has retired a machine goes on."""
+    return reverse("inspections:decommissioning", args=[machine.pk])
+
+
 def after_import(*, by, at):
     """What was imported may be concerned by a safety notice."""
     if SafetyNotice.objects.exists():
@@ -159,5 +175,7 @@ EXTENSION = Extension(
     measured=measured_values,
     contradictions=settle_contradictions,
     calibrations=calibration_links,
+    list_links=list_links,
+    retired=after_retirement,
     imported=after_import,
 )

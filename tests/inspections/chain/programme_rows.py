@@ -5,6 +5,7 @@ from inspections.models import ContainedInspection, Inspection, Procedure
 from tests.factories import NOON, TODAY, make_component
 from tests.fleet.money_rows import make_money_rows
 from tests.inspections.attachments.rows import make_attachment_rows
+from tests.inspections.decommissioning.runs import make_decommissioning_rows
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
 from tests.inspections.notices.scenes import make_notice, name, regulator, searched
 from tests.inspections.planning_runs import add_rule, read_meter, set_life
@@ -25,6 +26,7 @@ def make_programme_rows(machine, other, by):
     searched(notice, by)
     add_incident_note(open_incident(other, by=by, at=NOON), text="Oxygen at 2 L/min.", by=by, at=NOON)
     make_attachment_rows(machine, by)
+    make_decommissioning_rows(other, by)
     make_money_rows(machine, by, "Row")
     make_review_weights(machine.site, by)
     make_fleet_choice(machine, by)

@@ -44,6 +44,7 @@ from inspections.views import (
     record,
     release,
     repair,
+    retention,
     review,
     signing,
     step_notes,
@@ -237,6 +238,8 @@ urlpatterns = [
     path("files/<slug:of>/<int:pk>/", attachments.files, name="files"),
     path("files/<int:pk>/", attachments.attachment, name="attachment"),
     path("files/<int:pk>/download/", attachments.attachment_download, name="attachment_download"),
+    path("files/retention/", retention.retention, name="retention"),
+    path("files/<int:pk>/remove/", retention.attachment_remove, name="attachment_remove"),
     path("files/<int:pk>/withdraw/", attachments.attachment_withdraw, name="attachment_withdraw"),
     # Device books, and the end of a machine
     path("machines/device-books/", device_books.device_books, name="device_books"),

@@ -2,7 +2,7 @@
 
 from fleet.acting.scope import journal_actions
 from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
-from inspections.actions.attachments import attach_file, withdraw_attachment
+from inspections.actions.attachments import attach_file, remove_attachment_content, withdraw_attachment
 from inspections.actions.attempts import record_attempt
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
 from inspections.actions.calendar_feeds import make_calendar_feed
@@ -83,6 +83,7 @@ from inspections.actions.year_plan import accept_year_plan, compute_year, move_b
 __all__ = [
     "attach_file",
     "withdraw_attachment",
+    "remove_attachment_content",
     "answer_decommissioning_item",
     "record_device_books",
     "add_criterion",

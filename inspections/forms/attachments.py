@@ -32,3 +32,19 @@ class WithdrawFileForm(forms.Form):
         label="Why it is withdrawn", max_length=LONGEST_REASON, widget=forms.Textarea({"rows": 3}),
         help_text="Such as “Belongs to another machine”. The file stays stored and is marked as withdrawn.",
     )  # fmt: skip
+
+
+class RemoveFileForm(forms.Form):
+    reason = forms.CharField(
+        label="Why the file is removed", max_length=LONGEST_REASON, widget=forms.Textarea({"rows": 3}),
+        help_text="Who agreed, and the rule of the hospital. The row and the digest stay for good.",
+    )  # fmt: skip
+    never_should_be = forms.BooleanField(
+        label="It should never have been stored", required=False,
+        help_text="Such as a photograph on which a patient can be recognised. Its period then does not count.",
+    )  # fmt: skip
+
+    def __init__(self, *args, is_in_place=True, **kwargs):
+        super().__init__(*args, **kwargs)
+        if is_in_place:
+            del self.fields["never_should_be"]

@@ -126,6 +126,14 @@ class Attachment(models.Model):
         return subject.site if of == "machine" else subject.machine.site
 
     @property
+    def machine_concerned(self):
+        """The machine that it is about; None for a calibration, a notice and a procedure."""
+        of, subject = self.of, self.subject
+        if of in ("calibration", "notice", "version"):
+            return None
+        return subject if of == "machine" else subject.machine
+
+    @property
     def is_in_place(self):
         return self.withdrawn_at is None
 

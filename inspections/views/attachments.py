@@ -25,10 +25,11 @@ from inspections.attachments import accept_file, accepted_words
 from inspections.errors import Refused
 from inspections.forms.attachments import AttachForm, WithdrawFileForm
 from inspections.models import Attachment, Finding, Inspection, ProcedureVersion, SafetyNotice
+from inspections.retention.rules import RULE_OF
 
 PER_PAGE = 25
 MOST_COMPONENTS = 200
-VIEW, ADD = "inspections.view_attachment", "inspections.add_attachment"
+VIEW, ADD, REMOVE = (f"inspections.{verb}_attachment" for verb in ("view", "add", "remove"))
 # A file opened by itself is a page of its own: nothing in it may run, load or be framed.
 FILE_POLICY = {"default-src": [NONE], "frame-ancestors": [NONE], "sandbox": True}
 # What a file can be attached to: what the person may see of it, and its name in a sentence.
@@ -92,12 +93,13 @@ def machine_files(request, pk):
 @require_safe
 def attachment(request, pk):
     """Who attached it, when, its digest, and whether the stored file still has that digest."""
-    found = _attachment(request, pk, with_content=True)
+    found = visible_attachment(request, pk, with_content=True)
     is_intact = found.has_content and Attachment.digest_of(found.content) == found.digest
     context = {
         "attachment": found, "is_intact": is_intact, "name": _name(found.of, found.subject),
         "address": _address(found.of, found.subject),
         "may_withdraw": found.is_in_place and request.user.has_perm(ADD),
+        "may_remove": found.has_content and request.user.has_perm(REMOVE), "rule": RULE_OF[found.of],
     }  # fmt: skip
     return render(request, "inspections/attachment.html", context)
 
@@ -108,7 +110,7 @@ def attachment(request, pk):
 @cache_control(private=True, no_store=True)
 def attachment_download(request, pk):
     """Send the file to be stored, under a name of ours. One that is not as it was attached is not sent."""
-    found = _attachment(request, pk, with_content=True)
+    found = visible_attachment(request, pk, with_content=True)
     if not found.has_content:
         raise Http404("The file was removed.")
     content = bytes(found.content)
@@ -123,7 +125,7 @@ def attachment_download(request, pk):
 @permission_required(ADD, raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def attachment_withdraw(request, pk):
-    found, form = _attachment(request, pk), WithdrawFileForm(posted(request))
+    found, form = visible_attachment(request, pk), WithdrawFileForm(posted(request))
     if request.method == "POST" and form.is_valid():
         try:
             withdraw_attachment(found, reason=form.cleaned_data["reason"], by=request.user, at=timezone.now())
@@ -151,7 +153,8 @@ def visible_subject(request, of, pk):
     return subject
 
 
-def _attachment(request, pk, *, with_content=False):
+def visible_attachment(request, pk, *, with_content=False):
+    """Return an attached file, and show the rest of the request as its site does."""
     rows = Attachment.objects.visible_to(request.user).with_subjects().with_people()
     found = get_object_or_404(rows.with_content() if with_content else rows, pk=pk)
     if found.site:

@@ -13,7 +13,12 @@ OF_SITE = {
     "finding": "finding__machine__area__site",
     "inspection": "inspection__machine__area__site",
 }
-OF_MACHINE = ("machine", "component__machine", "finding__machine", "inspection__machine")
+MACHINE_OF = {
+    "machine": "machine",
+    "component": "component__machine",
+    "finding": "finding__machine",
+    "inspection": "inspection__machine",
+}
 
 
 class AttachmentQuerySet(JournaledQuerySet):
@@ -41,7 +46,7 @@ class AttachmentQuerySet(JournaledQuerySet):
     def of_machine(self, machine):
         """Those of a machine and of its components, findings and inspections."""
         found = Q()
-        for path in OF_MACHINE:
+        for path in MACHINE_OF.values():
             found |= Q(**{path: machine})
         return self.filter(found)
 

@@ -19,7 +19,7 @@ def attach_file(accepted, *, title, by, at, **subject):
     """
     there = Attachment.objects.filter(**subject)
     if not title.strip():
-        raise AttachmentRefused("State in a few words what the file proves or shows. Nothing was saved.")
+        raise AttachmentRefused("State in a few words what the file shows. Nothing was saved.")
     if same := _same(there, accepted):
         raise AttachmentRefused(
             f"The same file is attached already: “{same}”, by {same.by} on {day_words(same.at)}. Nothing was saved."

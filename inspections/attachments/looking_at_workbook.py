@@ -31,7 +31,7 @@ def problem_of_workbook(data: bytes) -> str:
         if TYPES not in names:
             return "is an archive, not a workbook. Attach the files in it one by one"
         if len(set(names)) != len(names) or any(_is_strange(name) for name in names):
-            return f"is no regular workbook: its parts are named strangely. {SAVE_AS}"
+            return f"is no regular workbook: what is in it is named strangely. {SAVE_AS}"
         return _unpacked_problem(archive, parts) or _content_problem(archive, names)
 
 
@@ -41,7 +41,7 @@ def _is_strange(name):
 
 def _unpacked_problem(archive, parts):
     """Unpack every part piece by piece, since the size that an archive states may be a lie."""
-    too_large = f"unpacks to more than {MOST_BYTES // 1_000_000:,} MB or {MOST_PARTS:,} parts"
+    too_large = f"unpacks to more than {MOST_BYTES // 1_000_000:,} MB or {MOST_PARTS:,} pieces"
     if len(parts) > MOST_PARTS or sum(part.file_size for part in parts) > MOST_BYTES:
         return too_large
     unpacked = 0

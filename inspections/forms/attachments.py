@@ -17,7 +17,7 @@ def file_field(label="File", *, required=True, help_text=""):
 
 class AttachForm(forms.Form):
     title = forms.CharField(
-        label="What it proves or shows", max_length=LONGEST_TITLE,
+        label="What it shows", max_length=LONGEST_TITLE,
         help_text="Such as “Certificate of the new oxygen cell” or “Letter of the manufacturer”.",
     )  # fmt: skip
     file = file_field()
@@ -37,7 +37,7 @@ class WithdrawFileForm(forms.Form):
 class RemoveFileForm(forms.Form):
     reason = forms.CharField(
         label="Why the file is removed", max_length=LONGEST_REASON, widget=forms.Textarea({"rows": 3}),
-        help_text="Who agreed, and the rule of the hospital. The row and the digest stay for good.",
+        help_text="Who agreed, and the rule of the hospital. The row and the digest stay.",
     )  # fmt: skip
     never_should_be = forms.BooleanField(
         label="It should never have been stored", required=False,

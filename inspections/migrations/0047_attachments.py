@@ -17,7 +17,7 @@ class Migration(migrations.Migration):
             name="Attachment",
             fields=[
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("title", models.CharField(help_text="What the file proves or shows.", max_length=120)),
+                ("title", models.CharField(help_text="What the file shows.", max_length=120)),
                 (
                     "name",
                     models.CharField(blank=True, help_text="As it was sent.", max_length=120, verbose_name="file name"),

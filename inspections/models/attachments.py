@@ -53,7 +53,7 @@ class Attachment(models.Model):
     inspection = _about("inspection")
     notice = _about("notice")
     version = _about("version")
-    title = models.CharField(max_length=LONGEST_TITLE, help_text="What the file proves or shows.")
+    title = models.CharField(max_length=LONGEST_TITLE, help_text="What the file shows.")
     name = models.CharField("file name", max_length=120, blank=True, help_text="As it was sent.")
     kind = models.CharField(max_length=10, choices=[(one.code, one.title) for one in FILE_KINDS.values()])
     content = models.BinaryField(null=True)

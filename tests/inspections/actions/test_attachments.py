@@ -82,7 +82,7 @@ def test_a_photograph_sent_again_is_the_same_although_it_is_stored_clean(subject
 
 
 def test_a_file_without_a_title_and_one_too_many_are_refused(subjects, by, monkeypatch):
-    with pytest.raises(AttachmentRefused, match="what the file proves"):
+    with pytest.raises(AttachmentRefused, match="what the file shows"):
         attach(by, title=" ", machine=subjects["machine"])
     monkeypatch.setattr("inspections.actions.attachments.MOST_OF_ONE", 1)
     attach(by, "one", machine=subjects["machine"])

@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from fleet.changes import changes_of
-from fleet.models import Instrument, StatusChange
+from fleet.models import Calibration, Instrument, StatusChange
 from inspections.actions import close_notice, open_incident, remove_attachment_content, withdraw_attachment
 from inspections.chain.verification import verify_store
 from inspections.errors import AttachmentRefused
@@ -51,9 +51,8 @@ def test_files_of_a_machine_count_from_its_retirement(by):
 
 def test_files_of_calibrations_count_from_their_last_valid_day_once_the_instrument_is_retired(by):
     made = attach(by, calibration=(calibration := make_instrument().calibrations.get()))
-    type(calibration).objects.filter(pk=calibration.pk).update(
-        calibrated_on=LONG_AGO - timedelta(days=365), due_on=LONG_AGO
-    )
+    days = {"calibrated_on": LONG_AGO - timedelta(days=365), "due_on": LONG_AGO}
+    Calibration.objects.filter(pk=calibration.pk).update(**days)
     assert proposed() == set()
     Instrument.objects.update(is_retired=True)
     assert proposed() == {made}

@@ -18,6 +18,9 @@ READS = [
     "inspections.view_review",
     "inspections.view_safetynotice",
     "inspections.view_seriousincident",
+    "inspections.view_attachment",
+    "inspections.view_decommissioninganswer",
+    "inspections.make_devicebook",
 ]
 
 GROUPS = {
@@ -25,6 +28,8 @@ GROUPS = {
     "technician": [
         *READS,
         "inspections.enter_reading",
+        "inspections.add_attachment",
+        "inspections.change_decommissioninganswer",
         "inspections.sign_inspection",
         "inspections.countersign_inspection",
         "inspections.amend_inspection",
@@ -65,6 +70,9 @@ GROUPS = {
         "fleet.add_machinemodel",
         "fleet.change_machinemodel",
         "inspections.plan_inspection",
+        "inspections.add_attachment",
+        "inspections.remove_attachment",
+        "inspections.change_decommissioninganswer",
         "inspections.void_inspection",
         "inspections.countersign_inspection",
         "inspections.add_attempt",
@@ -86,6 +94,9 @@ GROUPS = {
         "fleet.compute_circuitcover",
         "fleet.add_alterationplan",
         "fleet.retire_machine",
+        "inspections.add_attachment",
+        "inspections.remove_attachment",
+        "inspections.change_decommissioninganswer",
         "fleet.enter_money",
         "inspections.judge_review",
         "inspections.add_seriousincident",

@@ -81,6 +81,7 @@ Procedures = Callable[[], Iterable[tuple[str, str]]]
 LabelReader = Callable[[str], int | None]
 Measurements = Callable[[Sequence[Machine]], Mapping[int, MeasuredValues]]
 ContradictionKeeper = Callable[..., None]
+ListLinks = Callable[[HttpRequest], Iterable[MachineAction]]
 CalibrationLinks = Callable[[HttpRequest, Calibration], Iterable[MachineAction]]
 AfterImport = Callable[..., object]
 AfterAlteration = Callable[..., object]
@@ -102,6 +103,8 @@ class Extension:
     contradictions  function of machine, contradictions, by and at: opens what must be dealt with and closes what is
                     gone; called without any, too
     calibrations    links on the page of a calibration, for the person of the request
+    list_links      links below the list of machines, which take its filter along, for the person of the request
+    retired         link to what is to be done with a machine that was retired
     imported        function of by and at, called after a register file was imported, within its transaction if any
     altered         function of machine, words, by and at, called within the transaction that altered a machine: asks
                     for the retest
@@ -119,6 +122,8 @@ class Extension:
     measured: Measurements | None = None
     contradictions: ContradictionKeeper | None = None
     calibrations: CalibrationLinks | None = None
+    list_links: ListLinks | None = None
+    retired: Callable[[Machine], str] | None = None
     imported: AfterImport | None = None
     altered: AfterAlteration | None = None
 
@@ -149,6 +154,16 @@ def machine_actions(request, machine):
 def calibration_links(request, calibration):
     """Return the links that other apps offer this person on the page of a calibration."""
     return [link for add in _all("calibrations") for link in add(request, calibration)]
+
+
+def list_links(request):
+    """Return the links that other apps offer this person below the list of machines."""
+    return [link for add in _all("list_links") for link in add(request)]
+
+
+def page_after_retirement(machine):
+    """Return the address of the page that says what is to be done with a machine that was retired."""
+    return next((address(machine) for address in _all("retired")), machine.get_absolute_url())
 
 
 def machine_facts(request, machine):

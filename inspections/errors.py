@@ -108,3 +108,11 @@ class NoticeRefused(Refused):
 
 class IncidentRefused(Refused):
     """A serious incident that cannot be opened or closed as asked."""
+
+
+class DecommissioningRefused(Refused):
+    """An item of a decommissioning that cannot be answered as given."""
+
+
+class AttachmentRefused(Refused):
+    """A file that cannot be attached, withdrawn or removed as asked."""

@@ -4,13 +4,16 @@ from fleet.people.personal_data import Treatment, declare
 from inspections.models import (
     Amendment,
     AreaClosing,
+    Attachment,
     Attempt,
     BenchUnits,
     CalendarFeed,
     Competence,
     ComponentLife,
     CriterionJudgement,
+    DecommissioningAnswer,
     DeviceAnswer,
+    DeviceBook,
     DraftWriter,
     ExposureHistory,
     FaultReport,
@@ -59,6 +62,7 @@ def register():
     _register_planning()
     _register_findings()
     _register_calendars()
+    _register_evidence()
     for field, words in (
         ("technician", "Inspections booked"),
         ("planned_by", "Inspections planned"),
@@ -90,6 +94,18 @@ def register():
     declare(InspectionStep, "begun_by", Treatment.KEPT, "Steps tested again as left", SIGNED)
     declare(Replacement, "by", Treatment.KEPT, "Components entered as replaced", SIGNED)
     declare(Replacement, "withdrawn_by", Treatment.KEPT, "Entries of replaced components withdrawn", SIGNED)
+
+
+def _register_evidence():
+    for field, words in (
+        ("by", "Files attached"),
+        ("withdrawn_by", "Attached files withdrawn"),
+        ("removed_by", "Attached files removed"),
+    ):
+        declare(Attachment, field, Treatment.KEPT, words, "A file that is evidence says who brought it.")
+    end = "The end of a machine says who saw to it."
+    declare(DecommissioningAnswer, "by", Treatment.KEPT, "Items of decommissionings", end)
+    declare(DeviceBook, "made_by", Treatment.KEPT, "Device books made", "A book that was handed out says by whom.")
 
 
 def _register_findings():

@@ -7,6 +7,7 @@ from fleet.changes import track
 from inspections.models import (
     Amendment,
     AreaClosing,
+    Attachment,
     Attempt,
     BenchUnits,
     CalendarFeed,
@@ -16,7 +17,9 @@ from inspections.models import (
     Completion,
     ComponentLife,
     ContainedInspection,
+    DecommissioningAnswer,
     DeviceAnswer,
+    DeviceBook,
     DraftWriter,
     EntryKind,
     ExposureHistory,
@@ -111,7 +114,13 @@ def register():
 
 
 def _track_notes():
-    """What is written down beside an inspection and its steps."""
+    """What is written down beside an inspection and its steps, and the files attached to anything."""
+    gone = (f"{done}_{what}" for done in ("withdrawn", "removed") for what in ("by", "at", "reason"))
+    attached = ("title", "name", "kind", "digest", "octets", "by", "at", *gone)
+    track(Attachment, "attachment", *attached, permission="inspections.view_attachment")
+    answered = ("code", "state", "route", "words", "proof", "by", "at")
+    track(DecommissioningAnswer, "item of the decommissioning", *answered, record="machine")
+    track(DeviceBook, "device book", "digest", "files", "records", "made_by", "made_at", record="machine")
     attempt = ("kind", "reason", "decided_by", "until", "made_on", "by", "at")
     track(Attempt, "attempt", *attempt, record="inspection")
     mark = ("reason", "by", "at", "undone_by", "undone_at")

@@ -3,12 +3,15 @@
 from django.urls import path
 
 from inspections.views import (
+    attachments,
     attempts,
     background_jobs,
     bench,
     calendar_feeds,
     calendars,
     component_lives,
+    decommissioning,
+    device_books,
     fault_reports,
     findings,
     fleet_choices,
@@ -43,6 +46,7 @@ from inspections.views import (
     record,
     release,
     repair,
+    retention,
     review,
     signing,
     step_notes,
@@ -244,6 +248,20 @@ urlpatterns = [
     path("incidents/<int:pk>/notes/", incidents.incident_note, name="incident_note"),
     path("incidents/<int:pk>/incident.json", incidents.incident_file, name="incident_file"),
     path("incidents/<int:pk>/close/", incidents.incident_close, name="incident_close"),
+    # Attached files
+    path("machines/<int:pk>/files/", attachments.machine_files, name="machine_files"),
+    path("files/<slug:of>/<int:pk>/", attachments.files, name="files"),
+    path("files/<int:pk>/", attachments.attachment, name="attachment"),
+    path("files/<int:pk>/download/", attachments.attachment_download, name="attachment_download"),
+    path("files/retention/", retention.retention, name="retention"),
+    path("files/<int:pk>/remove/", retention.attachment_remove, name="attachment_remove"),
+    path("files/<int:pk>/withdraw/", attachments.attachment_withdraw, name="attachment_withdraw"),
+    # Device books, and the end of a machine
+    path("machines/device-books/", device_books.device_books, name="device_books"),
+    path("machines/<int:pk>/device-book/", device_books.device_book, name="device_book"),
+    path("machines/decommissioning/", decommissioning.checklists, name="decommissionings"),
+    path("machines/<int:pk>/decommissioning/", decommissioning.checklist, name="decommissioning"),
+    path("machines/<int:pk>/decommissioning/<slug:code>/", decommissioning.item, name="decommissioning_item"),
     # Long work
     path("inspections/records.zip", background_jobs.record_papers, name="record_papers"),
     # Records that prove themselves

@@ -33,8 +33,10 @@ from tests.fleet.money_rows import MONEY_RUNS
 from tests.fleet.passkey_runs import PASSKEY_RUNS
 from tests.fleet.pasted_runs import PASTED_RUNS
 from tests.fleet.whereabouts_runs import WHEREABOUTS_RUNS
+from tests.inspections.attachments.runs import ATTACHMENT_RUNS
 from tests.inspections.attempt_runs import ATTEMPT_RUNS
 from tests.inspections.calendar_runs import CALENDAR_RUNS
+from tests.inspections.decommissioning.runs import DECOMMISSIONING_RUNS
 from tests.inspections.dossier_scene import DOSSIER_RUNS
 from tests.inspections.label_page.runs import LABEL_RUNS
 from tests.inspections.note_runs import NOTE_RUNS
@@ -234,6 +236,7 @@ RUNS |= (
     | RUNS_OF_REPAIRS
     | RUNS_OF_PROPOSALS
     | {name: simple(*run) for name, run in (PASSKEY_RUNS | MONEY_RUNS | PLANNING_RUNS | PASTED_RUNS).items()}
+    | {name: simple(*run) for name, run in (ATTACHMENT_RUNS | DECOMMISSIONING_RUNS).items()}
 )
 RUNS |= {
     "release_machine": release,

@@ -25,6 +25,8 @@ ADDRESSES = all_addresses()
 # Work that only reads: a verification, a comparison with a printed record, results computed anew, many records at once.
 READ_BY_POST = {
     "inspections:check_pdf",
+    "inspections:device_book",
+    "inspections:device_books",
     "inspections:found_error",
     "inspections:record_papers",
     "inspections:reevaluation",

@@ -155,6 +155,15 @@ TOPICS = (
         ("inspections:verify", "inspections:check_pdf"),
     ),
     Topic(
+        "keep-the-evidence",
+        "Keep the evidence",
+        "Attach files, hand out the device book of a machine, and close its life: decommissioning and retention.",
+        ("inspections:files", "inspections:machine_files", "inspections:attachment", "inspections:attachment_withdraw",
+         "inspections:attachment_remove", "inspections:retention", "inspections:device_book",
+         "inspections:device_books", "inspections:decommissioning", "inspections:decommissioning_item",
+         "inspections:decommissionings", "fleet:machine_retire"),
+    ),
+    Topic(
         "formats-of-a-site",
         "Numbers, dates and units of a site",
         "How each site writes numbers, dates, times and quantities, on pages and on paper.",

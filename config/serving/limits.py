@@ -17,6 +17,7 @@ from inspections.label_page.admission import code_in, may_send_photograph
 
 FILE_PAGES = ("fleet:import_register", "inspections:check_pdf")
 PHOTOGRAPH_PAGES = ("inspections:photograph_add",)
+ATTACHMENT_PAGES = {"inspections:files": ["of", 0], "inspections:decommissioning_item": [0, "of"]}
 
 
 @cache
@@ -31,10 +32,19 @@ def photograph_paths() -> re.Pattern:
     return re.compile("|".join(reverse(name, args=[0]).replace("/0/", "/[0-9]+/") for name in PHOTOGRAPH_PAGES))
 
 
+@cache
+def attachment_paths() -> re.Pattern:
+    """Return the pattern of the addresses that accept a file to attach."""
+    parts = (reverse(name, args=args) for name, args in ATTACHMENT_PAGES.items())
+    return re.compile("|".join(one.replace("/0/", "/[0-9]+/").replace("/of/", "/[a-z0-9-]+/") for one in parts))
+
+
 def largest_file(path: str) -> int:
     """Return how many bytes a file may have at this address; 0 where none but small ones are accepted."""
     if path in file_paths():
         return FILE_BYTES
+    if attachment_paths().fullmatch(path):
+        return settings.ATTACHMENT_BYTES
     return LARGEST_BYTES if photograph_paths().fullmatch(path) or code_in(path) else 0
 
 

@@ -15,6 +15,7 @@ LEFT_OUT_COLUMNS = {
     },
     "fleet.passkey": {"sign_count": "written by every use", "used_at": "written by every use"},
     "fleet.apitoken": {"last_used_on": "written by use, once a day"},
+    "inspections.attachment": {"content": "its digest is a column beside it, and verification compares the two"},
     "inspections.faultphotograph": {"content": "its digest is a column beside it, and verification compares the two"},
     "inspections.photograph": {
         "content": "its digest is a column beside it, and verification compares the two",

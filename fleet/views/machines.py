@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 from fleet.actions import correct_machine, register_machine
 from fleet.circuits.measured_circuit import circuit_as_measured
 from fleet.errors import Refused
-from fleet.extensions import annotated_machines
+from fleet.extensions import annotated_machines, list_links
 from fleet.forms.machines import MachineFilter, MachineForm
 from fleet.imports.register_rows import register_rows
 from fleet.models import Machine
@@ -42,6 +42,9 @@ class MachineList(TableList):
 
     def get_table_kwargs(self):
         return {"today": self.today}
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(list_links=list_links(self.request), **kwargs)
 
     def export_rows(self, table):
         return CSV_HEADER, (machine_csv_row(machine) for machine in table.data.data.iterator(chunk_size=500))

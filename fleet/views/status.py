@@ -8,8 +8,9 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.actions import retire_machine, withdraw_machine
 from fleet.errors import StatusRefused
+from fleet.extensions import page_after_retirement
 from fleet.forms.status import StatusChangeForm
-from fleet.models import Area
+from fleet.models import Area, Machine, MachineStatus
 from fleet.views.machines import visible_machine
 from fleet.web.form_methods import FORM_METHODS, posted
 
@@ -25,10 +26,10 @@ def machine_withdraw(request, pk):
 @require_http_methods(FORM_METHODS)
 def machine_retire(request, pk):
     words = {"verb": "Retire", "done": "is retired; its records are kept"}
-    return _change_status(request, pk, retire_machine, "fleet/machine_retire.html", words)
+    return _change_status(request, pk, retire_machine, "fleet/machine_retire.html", words, page_after_retirement)
 
 
-def _change_status(request, pk, action, template, words):
+def _change_status(request, pk, action, template, words, page_after=Machine.get_absolute_url):
     machine = visible_machine(request, pk)
     form = StatusChangeForm(posted(request), initial=request.GET.dict())
     if request.method == "POST" and form.is_valid():
@@ -37,7 +38,8 @@ def _change_status(request, pk, action, template, words):
             messages.success(request, f"Machine {machine} {words['done']}.")
         except StatusRefused as refused:
             messages.error(request, str(refused))
-        return redirect(machine)
+            return redirect(machine)
+        return redirect(page_after(machine))
     area = Area.objects.with_in_service().select_related("site").get(pk=machine.area_id)
     left = area.in_service - machine.is_at_hand()
     context = {"machine": machine, "form": form, "area": area, "left": left, "is_short": left < area.minimum_machines}

@@ -3,6 +3,7 @@
 from fleet.acting.scope import journal_actions
 from inspections.actions.alterations import ask_for_retest_of_alteration
 from inspections.actions.as_left import begin_all_called_for, begin_as_left, undo_as_left
+from inspections.actions.attachments import attach_file, remove_attachment_content, withdraw_attachment
 from inspections.actions.attempts import record_attempt
 from inspections.actions.bench import clear_reading, enter_reading, open_inspection, set_not_tested
 from inspections.actions.calendar_feeds import make_calendar_feed
@@ -24,6 +25,8 @@ from inspections.actions.component_replacements import change_replacement, recor
 from inspections.actions.contained import settle_contained
 from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
+from inspections.actions.decommissioning import answer_decommissioning_item
+from inspections.actions.device_books import record_device_books
 from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
 from inspections.actions.findings import close_finding, code_finding, plan_retest, report_fault
 from inspections.actions.fleet_choices import store_fleet_choice
@@ -84,6 +87,11 @@ __all__ = [
     "discard_dossier",
     "draft_dossier",
     "watch_dossier",
+    "attach_file",
+    "withdraw_attachment",
+    "remove_attachment_content",
+    "answer_decommissioning_item",
+    "record_device_books",
     "add_criterion",
     "add_notice",
     "ask_for_retest_of_alteration",

@@ -22,6 +22,8 @@ WAYS = (
     ("step_id", "inspections.InspectionStep", "inspection__machine__area__site__code"),
     ("finding_id", "inspections.Finding", "machine__area__site__code"),
     ("inspection_id", "inspections.Inspection", "machine__area__site__code"),
+    ("component_id", "fleet.Component", "machine__area__site__code"),
+    ("calibration_id", "fleet.Calibration", "instrument__site__code"),
 )
 
 

@@ -7,8 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 
+from django.db.models import Q
+
 from fleet.models import Site
 from inspections.chain.against import against_entry, read_batch, says_of
+from inspections.chain.attached_files import against_attachments
 from inspections.chain.entries import FIRST
 from inspections.chain.fault_photographs import against_fault_photographs
 from inspections.chain.journal import JOURNAL, verify_journal
@@ -16,7 +19,7 @@ from inspections.chain.moments import out_of_order
 from inspections.chain.outside import against_chain
 from inspections.chain.pictures import against_photographs
 from inspections.chain.trouble import Trouble, shown
-from inspections.models import ChainEntry, ChainHead, Photograph
+from inspections.models import Attachment, ChainEntry, ChainHead, Photograph
 from inspections.records.content import digest_of
 
 BATCH = 100
@@ -55,13 +58,15 @@ def verify_store(*, sites=None, seals=(), seen=None, using="default") -> Iterato
                 yield Trouble("removed", seal.code, "the site that a seal names", sequence=seal.sequence)
     yield from against_chain(None if sites is None else chosen, using=using)
     yield from against_fault_photographs(sites=None if sites is None else chosen, using=using)
-    yield from _against_pictures(sites, using)
+    yield from _against_files(sites, using)
     yield from verify_journal(seen, sites=None if sites is None else chosen, seals=seals, using=using)
 
 
-def _against_pictures(sites, using):
-    photographs = Photograph.objects.using(using)
+def _against_files(sites, using):
+    """Photographs and attached files. Those of no site, such as of a procedure, are looked at with all sites only."""
+    photographs, attachments = Photograph.objects.using(using), Attachment.objects.using(using)
     yield from against_photographs(photographs if sites is None else photographs.at(sites))
+    yield from against_attachments(attachments if sites is None else attachments.at(sites))
 
 
 def verify_part(site, *, first=1, last=None, seen=None, using="default") -> Iterator[Trouble]:
@@ -173,3 +178,5 @@ def verify_inspection(inspection, *, using="default"):
     for entry in entries:
         yield from against_entry(entry.site, entry, read)
     yield from against_photographs(Photograph.objects.using(using).filter(step__inspection=inspection.pk))
+    attached = Q(inspection=inspection.pk) | Q(finding__result__step__inspection=inspection.pk)
+    yield from against_attachments(Attachment.objects.using(using).filter(attached))

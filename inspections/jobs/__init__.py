@@ -1,6 +1,7 @@
 """The long work of inspections; importing it declares every kind."""
 
 from inspections.jobs import (
+    device_books,
     exposure,
     fleet_choice,
     found_errors,
@@ -16,6 +17,7 @@ from inspections.jobs import (
 )
 
 __all__ = [
+    "device_books",
     "exposure",
     "fleet_choice",
     "found_errors",

@@ -1,5 +1,6 @@
 """What was measured, and what follows from it."""
 
+from inspections.models.attachments import Attachment
 from inspections.models.attempts import Attempt, AttemptKind
 from inspections.models.bench_choices import BenchUnits, InstrumentOfDay, ReadingFileMapping
 from inspections.models.calendar_feeds import CalendarFeed, FeedEvent
@@ -8,7 +9,9 @@ from inspections.models.chain import ChainEntry, ChainHead, EntryKind
 from inspections.models.completions import Completion
 from inspections.models.component_lives import ComponentLife, LifeUnit, MeterReading
 from inspections.models.confirmations import LimitConfirmation
+from inspections.models.decommissioning import DecommissioningAnswer
 from inspections.models.device_answers import DeviceAnswer
+from inspections.models.device_books import DeviceBook
 from inspections.models.exposure_history import ExposureHistory
 from inspections.models.findings import Finding, FoundHow, Severity
 from inspections.models.fleet_choices import FleetChoice
@@ -35,6 +38,7 @@ from inspections.models.year_plans import ProposedDay, YearPlan
 
 __all__ = [
     "Amendment",
+    "Attachment",
     "Attempt",
     "AttemptKind",
     "AreaClosing",
@@ -47,7 +51,9 @@ __all__ = [
     "ContainedInspection",
     "Competence",
     "CriterionJudgement",
+    "DecommissioningAnswer",
     "DeviceAnswer",
+    "DeviceBook",
     "DraftWriter",
     "EntryKind",
     "FaultPhotograph",

@@ -61,6 +61,10 @@ def machine_actions(request, machine):
         offered.append(MachineAction("Report a fault", reverse("inspections:fault_report", args=[pk])))
     if machine.status == MachineStatus.WITHDRAWN:
         offered.append(MachineAction("DO NOT USE tag", reverse("inspections:tag_pdf", args=[pk]), "danger"))
+    if machine.status == MachineStatus.RETIRED and may("inspections.view_decommissioninganswer"):
+        offered.append(MachineAction("Decommissioning", reverse("inspections:decommissioning", args=[pk]), "primary"))
+    if may("inspections.make_devicebook"):
+        offered.append(MachineAction("Device book", reverse("inspections:device_book", args=[pk])))
     return [*offered, MachineAction("Label", reverse("inspections:label_pdf", args=[pk]))]
 
 
@@ -114,12 +118,34 @@ def recurring_procedures():
 
 
 def calibration_links(request, calibration):
-    """On the page of a calibration that says how the instrument was found: the results that rest on it."""
+    """On the page of a calibration: its files and, if it says how the instrument was found, what rests on it."""
+    return [*_files_of(request, calibration), *_what_rests_on(request, calibration)]
+
+
+def _files_of(request, calibration):
+    if not request.user.has_perm("inspections.view_attachment"):
+        return []
+    return [MachineAction("Files", reverse("inspections:files", args=["calibration", calibration.pk]))]
+
+
+def _what_rests_on(request, calibration):
     if not request.user.has_perm("inspections.view_inspection") or not any(
         one.found for one in calibration.scale_points
     ):
         return []
     return [MachineAction("What rests on it", reverse("inspections:found_error", args=[calibration.pk]))]
+
+
+def list_links(request):
+    """Below the list of machines: the device books of those that its filter keeps."""
+    if not request.user.has_perm("inspections.make_devicebook"):
+        return []
+    return [MachineAction("Device books of this list", reverse("inspections:device_books"))]
+
+
+def after_retirement(machine):
+    """Where somebody who has retired a machine goes on."""
+    return reverse("inspections:decommissioning", args=[machine.pk])
 
 
 def after_import(*, by, at):
@@ -136,6 +162,7 @@ EXTENSION = Extension(
         MachinePage("Planning", "inspections:machine_planning"),
         MachinePage("Findings", "inspections:machine_findings"),
         MachinePage("User checks", "inspections:user_checks"),
+        MachinePage("Files", "inspections:machine_files"),
         MachinePage("Papers", "inspections:machine_papers"),
         MachinePage("Money", "inspections:machine_money"),
     ),
@@ -148,6 +175,8 @@ EXTENSION = Extension(
     measured=measured_values,
     contradictions=settle_contradictions,
     calibrations=calibration_links,
+    list_links=list_links,
+    retired=after_retirement,
     imported=after_import,
     altered=ask_for_retest_of_alteration,
 )

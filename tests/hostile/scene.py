@@ -32,7 +32,18 @@ from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene
 
 FORMATS = ("csv", "xlsx", "pdf", "json", "toml")
-TRACKED = ("machine", "machine-model", "site", "area", "instrument", "finding", "inspection", "component", "person")
+TRACKED = (
+    "machine",
+    "machine-model",
+    "site",
+    "area",
+    "instrument",
+    "finding",
+    "inspection",
+    "component",
+    "person",
+    "attachment",
+)
 QUERIES = {
     "fleet:machines": ("?q=hostile", "?page=2", "?export=xlsx"),
     **{f"fleet:{name}": ("?export=csv", "?export=xlsx") for name in ("instruments", "models", "people", "api_tokens")},

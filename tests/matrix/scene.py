@@ -6,7 +6,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from config.groups import GROUPS
-from fleet.actions import replace_component
+from fleet.actions import replace_component, retire_machine
 from fleet.models import Job, RegisterUpload
 from inspections.actions import (
     add_incident_note,
@@ -56,6 +56,8 @@ from tests.fleet.altering.rows import make_alteration_rows
 from tests.fleet.circuit_texts import SMALL
 from tests.fleet.money_rows import make_money_rows
 from tests.fleet.photographs.pictures import clean_picture
+from tests.inspections.attachments.rows import make_attachment_rows
+from tests.inspections.decommissioning.runs import make_decommissioning_rows
 from tests.inspections.dossier_scene import store_dossier
 from tests.inspections.exposure_rows import make_exposure
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
@@ -132,6 +134,7 @@ def make_scene():
     }
     scene.values |= label_values(machine, scene.planner) | _money(machine, technician)
     scene.values |= notice_values(machine, scene.planner)
+    scene.values |= _evidence(machine, scene.planner)
     scene.values |= _planning_values(machine, procedure=Procedure.objects.get(code="weekly"), by=technician)
     signed = scene.values["inspections/<int:pk>/amend"]["pk"]
     scene.values["proposals/"] = {"pk": _proposal(machine, technician).pk}
@@ -278,6 +281,18 @@ def notice_values(machine, person):
         "notices/": {"pk": notice.pk},
         "notices/items/": {"pk": notice.items.get(component__lot="R-24").pk},
         "incidents/": {"pk": incident.pk},
+    }
+
+
+def _evidence(machine, person):
+    """Attached files of the machine, and another machine there that is retired, with an answer to its checklist."""
+    other = make_machine(area=machine.area, model=machine.model, asset_number=f"{MARK}-8", by=person)
+    retire_machine(other, reason=f"{MARK} too old", by=person, at=NOON)
+    make_decommissioning_rows(other, person, MARK)
+    return {
+        "files/": {"pk": make_attachment_rows(machine, person, MARK).pk},
+        "files/<slug:of>/": {"of": "machine", "pk": machine.pk},
+        "machines/<int:pk>/decommissioning/": {"pk": other.pk, "code": "cleaned"},
     }
 
 

@@ -1,10 +1,12 @@
-"""A row in every table of planning rules, lives of components, notices, incidents, money and choices for the fleet."""
+"""A row in every table of planning rules, lives of components, notices, incidents, files, money and choices."""
 
 from inspections.actions import add_incident_note, open_incident
 from inspections.models import ContainedInspection, Inspection, Procedure
 from tests.factories import NOON, TODAY, make_away, make_component
 from tests.fleet.altering.rows import make_alteration_rows
 from tests.fleet.money_rows import make_money_rows
+from tests.inspections.attachments.rows import make_attachment_rows
+from tests.inspections.decommissioning.runs import make_decommissioning_rows
 from tests.inspections.dossier_scene import store_dossier
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
 from tests.inspections.notices.scenes import make_notice, name, regulator, searched
@@ -25,6 +27,8 @@ def make_programme_rows(machine, other, by):
     regulator(other, lot="R-24", label="Regulator of a lot")
     searched(notice, by)
     add_incident_note(open_incident(other, by=by, at=NOON), text="Oxygen at 2 L/min.", by=by, at=NOON)
+    make_attachment_rows(machine, by)
+    make_decommissioning_rows(other, by)
     make_money_rows(machine, by, "Row")
     make_away(machine, by=by)
     store_dossier(by, machine.model)

@@ -1,0 +1,143 @@
+"""The life of a machine by the register: status, places, handover, instruction, equipment, circuit, components."""
+
+from django.db.models import Q
+from django.utils import timezone
+
+from fleet.models import ChangeEntry, CircuitChange, Component, EarlierInspection, FeatureState, StatusChange
+from fleet.web.at_site import day_words
+from inspections.device_book.sections import Column, Table
+from inspections.models import Competence, Inspection, UserCheck
+
+HANDOVER = "acceptance"
+STATUS = Table(
+    "status", "Status", (
+        Column("day", "Day", 0.14, "day"), Column("status", "Status", 0.17), Column("reason", "Reason", 0.33),
+        Column("evidence", "Evidence", 0.18), Column("by", "By", 0.18),
+    ), "No change of status is recorded.",
+)  # fmt: skip
+PLACES = Table(
+    "places", "Where it was used", (
+        Column("at", "Recorded", 0.2, "moment"), Column("area", "Area", 0.34), Column("before", "Before", 0.26),
+        Column("by", "By", 0.2),
+    ), "No change of its area is recorded.", "As recorded in the register; the day of a move is the day of its entry.",
+)  # fmt: skip
+HANDOVERS = Table(
+    "handover", "Handover and first use", (
+        Column("day", "Day", 0.14, "day"), Column("what", "What", 0.36), Column("result", "Result", 0.25),
+        Column("by", "By", 0.25),
+    ), "No acceptance and no first-user check is recorded. Attach the record of the handover to the machine.",
+)  # fmt: skip
+INSTRUCTED = Table(
+    "instructed", "People instructed", (
+        Column("person", "Person", 0.2), Column("subject", "For", 0.24), Column("evidence", "Evidence", 0.22),
+        Column("last_day", "Valid until", 0.12, "day"), Column("confirmed", "Confirmed by", 0.22),
+    ), "No competence for this model or its manufacturer is recorded. Attach lists of instructed users to the machine.",
+    "Technicians whose competence was confirmed for the model or for its manufacturer.",
+)  # fmt: skip
+FEATURES = Table(
+    "features", "Safety features", (
+        Column("feature", "Safety feature", 0.32), Column("state", "State", 0.12), Column("since", "From", 0.12, "day"),
+        Column("until", "Until", 0.12, "day"), Column("evidence", "Evidence", 0.32),
+    ), "No safety feature is recorded.",
+)  # fmt: skip
+CIRCUIT = Table(
+    "alterations", "Alterations of the gas circuit", (
+        Column("day", "Day", 0.13, "day"), Column("what", "What", 0.39), Column("evidence", "Evidence", 0.28),
+        Column("by", "By", 0.2),
+    ), "The gas circuit was not altered.",
+)  # fmt: skip
+COMPONENTS = Table(
+    "components", "Components", (
+        Column("label", "Component", 0.23), Column("kind", "Kind", 0.19), Column("part_number", "Part number", 0.13),
+        Column("serial", "Serial", 0.13), Column("lot", "Lot", 0.1), Column("fitted", "Fitted", 0.11, "day"),
+        Column("removed", "Removed", 0.11, "day"),
+    ), "No component is recorded of the machine itself.", "Removed components included.",
+)  # fmt: skip
+
+
+def status(machine):
+    rows = StatusChange.objects.filter(machine=machine).select_related("by").order_by("changed_on", "pk")
+    return STATUS.of(rows, lambda one: (one.changed_on, one.get_status_display(), one.reason, one.evidence, one.by))
+
+
+def places(machine):
+    """Every entry of the changes that names an area, oldest first; the present area is in the identity."""
+    rows = ChangeEntry.objects.filter(record="machine", record_pk=machine.pk, row="fleet.machine")
+    rows = rows.filter(after__has_key="Area").select_related("by", "token").order_by("at", "pk")
+    return PLACES.of(rows, lambda one: (one.at, one.after["Area"], one.before.get("Area"), one.author))
+
+
+def handover(machine):
+    """Acceptance here or elsewhere, and what first users recorded at the machine."""
+    inspected = Inspection.objects.signed().with_result().filter(machine=machine, procedure__code=HANDOVER)
+    earlier = EarlierInspection.objects.filter(machine=machine, counts_as=HANDOVER)
+    checks = UserCheck.objects.filter(machine=machine).by_first_user()
+    most = HANDOVERS.most
+    rows = [(machine.in_use_from, "First day of use", None, None)]
+    rows += [
+        (day_of(one.signed_at), f"{one.procedure}, inspection {one.pk}", one.result_words, one.signed_by)
+        for one in inspected.select_related("procedure", "signed_by").order_by("signed_at", "pk")[:most]
+    ]
+    rows += [
+        (one.done_on, f"{one.procedure} (recorded elsewhere)", one.result, one.done_by)
+        for one in earlier.order_by("done_on", "pk")[:most]
+    ]
+    rows += [
+        (day_of(one.at), one.get_kind_display(), one.get_result_display(), one.by_name)
+        for one in checks.order_by("at", "pk")[:most]
+    ]
+    return HANDOVERS.of_rows(sorted(rows, key=lambda row: row[0]))
+
+
+def instructed(machine):
+    model = machine.model
+    rows = Competence.objects.filter(Q(machine_model=model) | Q(manufacturer=model.manufacturer))
+    rows = rows.select_related("person", "machine_model", "confirmed_by", "withdrawn_by").order_by("confirmed_at", "pk")
+    return INSTRUCTED.of(
+        rows, lambda one: (one.person, one.subject, one.evidence, one.last_day, _confirmed(one))
+    )  # fmt: skip
+
+
+def _confirmed(one):
+    withdrawn = f"; withdrawn {day_words(one.withdrawn_at)} by {one.withdrawn_by}" if one.withdrawn_at else ""
+    return f"{one.confirmed_by}, {day_words(one.confirmed_at)}{withdrawn}"
+
+
+def features(machine):
+    rows = FeatureState.objects.filter(machine=machine).order_by("feature", "from_date", "pk")
+    return FEATURES.of(
+        rows,
+        lambda one: (
+            one.catalogue_entry.name, one.get_state_display(), one.from_date, one.until_date,
+            joined(one.get_evidence_display(), one.note),
+        ),
+    )  # fmt: skip
+
+
+def circuit_changes(machine):
+    rows = CircuitChange.objects.filter(machine=machine).select_related("by", "undone_by").order_by("changed_on", "pk")
+    return CIRCUIT.of(rows, lambda one: (one.changed_on, one.words, joined(one.evidence, _undone(one)), one.by))
+
+
+def _undone(one):
+    return f"undone {day_words(one.undone_at)} by {one.undone_by}: {one.undone_reason}" if one.undone_at else ""
+
+
+def components(machine):
+    rows = Component.objects.filter(machine=machine).order_by("label", "fitted_on", "pk")
+    return COMPONENTS.of(
+        rows,
+        lambda one: (
+            one.label, one.get_kind_display(), one.part_number, one.serial, one.lot, one.fitted_on, one.removed_on,
+        ),
+    )  # fmt: skip
+
+
+def joined(*texts):
+    """Return the texts that are not empty, with semicolons between."""
+    return "; ".join(text for text in texts if text)
+
+
+def day_of(moment):
+    """The day of a moment at the machine's site, whose time zone is active while a book is made."""
+    return timezone.localtime(moment).date()

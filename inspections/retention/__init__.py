@@ -1,0 +1,1 @@
+"""How long what is kept: the rules, and which attached files have passed their period."""

@@ -88,9 +88,7 @@ def _register_alterations():
     track(AlterationOfMachine, "machine of an alteration", "machine", *settled, record="plan")
 
 
-def register():
-    _register_money()
-    _register_alterations()
+def _register_machines():
     machine = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "status", "note")
     track(Machine, "machine", *machine, permission="fleet.view_machine")
     track(
@@ -103,6 +101,12 @@ def register():
     track(EarlierInspection, "earlier inspection", *earlier, record="machine")
     away = ("kind", "to_whom", "from_date", "expected_on", "reason", "note", "returned_on", "return_note")
     track(AwayPeriod, "away period", *away, record="machine")
+
+
+def register():
+    _register_money()
+    _register_alterations()
+    _register_machines()
     track(
         MachineModel, "model", "code", "manufacturer", "name", "first_built", "last_built", "standard", "gases",
         "vaporizer_positions", "lacks", "description", "parts_until", "support_note",

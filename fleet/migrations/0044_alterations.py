@@ -11,7 +11,7 @@ import fleet.models.alterations
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0037_site_holidays"),
+        ("fleet", "0043_away_periods"),
     ]
 
     operations = [

@@ -119,6 +119,20 @@ def references():
     ]
 
 
+def _declare_money():
+    for model, words in (
+        (MachinePurchase, "Purchases of machines"),
+        (ReplacementPrice, "Prices of replacements"),
+        (ServiceContract, "Service contracts"),
+        (CostRate, "Hourly rates"),
+        (SparePartCost, "Costs of spare parts"),
+        (AlterationPrice, "Prices of alterations"),
+    ):
+        declare(model, "by", Treatment.KEPT, f"{words} entered", PRICED)
+        declare(model, "withdrawn_by", Treatment.KEPT, f"{words} withdrawn", PRICED)
+    declare(SiteCurrency, "by", Treatment.KEPT, "Currencies of sites chosen", PRICED)
+
+
 def register():
     kept, removed, released = Treatment.KEPT, Treatment.REMOVED, Treatment.RELEASED
     declare(Person.groups.through, "person", removed, "Groups")
@@ -145,19 +159,9 @@ def register():
     declare(ColumnMapping, "by", released, "Columns of register files assigned")
     declare(StartPutAway, "person", removed, "Guided start put away")
     declare(ValueMeaning, "by", released, "Values of register files given a meaning")
-    for model, words in (
-        (MachinePurchase, "Purchases of machines"),
-        (ReplacementPrice, "Prices of replacements"),
-        (ServiceContract, "Service contracts"),
-        (CostRate, "Hourly rates"),
-        (SparePartCost, "Costs of spare parts"),
-        (AlterationPrice, "Prices of alterations"),
-    ):
-        declare(model, "by", kept, f"{words} entered", PRICED)
-        declare(model, "withdrawn_by", kept, f"{words} withdrawn", PRICED)
+    _declare_money()
     declare(AlterationPlan, "by", kept, "Alterations planned", HISTORY)
     declare(AlterationOfMachine, "settled_by", kept, "Alterations carried out or left out", HISTORY)
-    declare(SiteCurrency, "by", kept, "Currencies of sites chosen", PRICED)
     declare(TOTPDevice, "user", removed, "Second factor")
     declare(StaticDevice, "user", removed, "Recovery codes")
 

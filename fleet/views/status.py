@@ -10,7 +10,7 @@ from fleet.actions import retire_machine, withdraw_machine
 from fleet.errors import StatusRefused
 from fleet.extensions import page_after_retirement
 from fleet.forms.status import StatusChangeForm
-from fleet.models import Area, Machine, MachineStatus
+from fleet.models import Area, Machine
 from fleet.views.machines import visible_machine
 from fleet.web.form_methods import FORM_METHODS, posted
 

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("fleet", "0044_alterations"),
-        ("inspections", "0043_calendar_feeds"),
+        ("inspections", "0045_attempt_away"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -7,8 +7,8 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0037_site_holidays"),
-        ("inspections", "0043_calendar_feeds"),
+        ("fleet", "0045_vapour_free_use"),
+        ("inspections", "0046_exposure_history"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

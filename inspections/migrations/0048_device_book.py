@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0037_site_holidays"),
+        ("fleet", "0045_vapour_free_use"),
         ("inspections", "0047_attachments"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

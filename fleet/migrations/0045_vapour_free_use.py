@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0037_site_holidays"),
+        ("fleet", "0044_alterations"),
     ]
 
     operations = [

@@ -9,6 +9,7 @@ from inspections.at_bench.evaluated_steps import EvaluatedSteps
 from inspections.bench.decision_words import inspection_words, is_settled
 from inspections.models import Finding, Inspection, InspectionStep, Result
 from tests.factories import NOON, bench_result, make_machine, make_person, make_signed_inspection
+from tests.rolled_back import rolled_back
 
 DECISIONS = ("pass", "conditional pass", "conditional fail", "fail", "not decided", "not tested", "")
 FAILED = ("fail", "conditional fail")
@@ -85,6 +86,7 @@ def by_hand(drawn_sets):
 @given(drawn_steps)
 @example([(True, [said(trip="fail"), said(residual="pass")])])
 @example([(True, [said(trip="pass"), said(is_not_tested=True)])])
+@rolled_back
 def test_decisions_rest_on_the_last_set_and_on_failures_that_no_later_set_judged(db, drawn):
     """Database, Python and the rule by hand agree on what is untested, what decides, and what passes as left."""
     person, machine = make_person("technician"), make_machine()
@@ -108,6 +110,7 @@ def test_decisions_rest_on_the_last_set_and_on_failures_that_no_later_set_judged
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=40)
 @given(drawn_steps)
+@rolled_back
 def test_each_failure_has_one_finding_and_only_a_plain_pass_as_left_settles_it(db, drawn):
     person, machine = make_person("technician"), make_machine()
     inspection = make_signed_inspection(machine, by=person, at=NOON)

@@ -148,7 +148,7 @@ def _money(machine, person):
     make_review_weights(machine.site, person, MARK)
     choice = make_fleet_choice(machine, person, f"{MARK} board")
     make_exposure(machine.site, choice, person)
-    other = make_machine(area=machine.area, model=machine.model, asset_number=f"{MARK}-8", by=person)
+    other = make_machine(area=machine.area, model=machine.model, asset_number=f"{MARK}-6", by=person)
     altered = make_alteration_rows(machine, other, person, MARK)
     return {
         "alterations/": {"pk": altered.plan_id},
@@ -286,7 +286,7 @@ def notice_values(machine, person):
 
 def _evidence(machine, person):
     """Attached files of the machine, and another machine there that is retired, with an answer to its checklist."""
-    other = make_machine(area=machine.area, model=machine.model, asset_number=f"{MARK}-8", by=person)
+    other = make_machine(area=machine.area, model=machine.model, asset_number=f"{MARK}-7", by=person)
     retire_machine(other, reason=f"{MARK} too old", by=person, at=NOON)
     make_decommissioning_rows(other, person, MARK)
     return {

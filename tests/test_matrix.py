@@ -42,7 +42,8 @@ DRAFTS = {  # procedures are the same at every site, and so are their drafts
 OF_NO_SITE = {  # the same everywhere
     "fleet:model", "fleet:model_edit", "fleet:model_circuit", "fleet:model_circuit_file", "inspections:procedure",
     "inspections:procedure_compare", "inspections:procedure_file", "inspections:procedure_instruments", *DRAFTS,
-    "api:machine_model", "inspections:component_life_end",
+    "api:machine_model", "inspections:component_life_end", "inspections:interval_dossier",
+    "inspections:interval_dossier_discard",
     *(f"inspections:notice{end}" for end in ("", "_criterion_add", "_match", "_work", "_close", "_proof", "_reply")),
 }  # fmt: skip
 

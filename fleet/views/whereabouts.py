@@ -50,7 +50,10 @@ def machine_away(request, pk):
         return redirect(machine)
     area = Area.objects.with_in_service().select_related("site").get(pk=machine.area_id)
     left = area.in_service - machine.is_at_hand()
-    context = {"machine": machine, "form": form, "area": area, "left": left, "is_short": left < area.minimum_machines}
+    context = {
+        "machine": machine, "form": form, "area": area, "left": left, "is_short": left < area.minimum_machines,
+        "away": machine.away_periods.now().first(),
+    }  # fmt: skip
     return render(request, "fleet/machine_away.html", context)
 
 

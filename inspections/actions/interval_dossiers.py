@@ -88,7 +88,7 @@ def approve_dossier(dossier, *, from_date, by, at, proposed_by=None):
 @transaction.atomic
 def watch_dossier(dossier, *, today, at):
     """Compute the bound of a dossier in force again. Return the reason if it was withdrawn or had ended, else ""."""
-    held = IntervalDossier.objects.select_for_update(no_key=True).select_related("rule", "procedure").get(pk=dossier.pk)
+    held = IntervalDossier.objects.select_for_update(no_key=True).get(pk=dossier.pk)
     if not held.is_in_force:
         return ""
     if held.rule.until_date:

@@ -23,7 +23,4 @@ def rate_words(rate):
 
 
 def _figures(value):
-    if not value:
-        return number(0, 0)
-    decimals = next((places for limit, places in ((100, 0), (10, 1), (1, 2), (0.1, 3)) if value >= limit), 4)
-    return number(value, decimals)
+    return number(float(f"{value:.3g}"))

@@ -224,7 +224,7 @@ def _planning_values(machine, *, procedure, by):
     reading = enter_meter_reading(battery, unit="hours", used=3, read_on=TODAY, note=MARK, by=by, at=NOON)
     return {
         "library/planning/": {"pk": rule.pk},
-        "library/intervals/": {"pk": store_dossier(by, machine.model, f"{MARK} committee 5").pk},
+        "library/intervals/": {"pk": store_dossier(make_person("planner"), machine.model).pk},
         "library/lives/": {"pk": life.pk},
         "machines/components/meter/": {"pk": reading.pk},
     }

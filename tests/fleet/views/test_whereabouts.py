@@ -179,6 +179,8 @@ def test_a_machine_is_lent_and_taken_back_on_its_pages(client, machine):
     )  # fmt: skip
     away = AwayPeriod.objects.get()
     assert "Take it back" in client.get(machine.get_absolute_url()).content.decode()
+    again = client.get(reverse("fleet:machine_away", args=[machine.pk])).content.decode()
+    assert "This machine is away already" in again
     later = today + timedelta(days=3)
     posted(client, "machine_expected", away.pk, expected_on=later, note="Parts late")
     posted(client, "machine_back", away.pk, returned_on=today)

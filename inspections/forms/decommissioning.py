@@ -16,7 +16,7 @@ class ItemForm(forms.Form):
         error_messages={"required": "Choose “Done” or “Does not apply”."},
     )  # fmt: skip
     route = forms.ChoiceField(
-        label="Where it goes", choices=list(ROUTES.items()), widget=forms.RadioSelect, required=False
+        label="If it is done: where it goes", choices=list(ROUTES.items()), widget=forms.RadioSelect, required=False
     )
     words = forms.CharField(
         label="Remark, or why it does not apply", max_length=LONGEST_WORDS, required=False,

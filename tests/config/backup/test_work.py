@@ -35,9 +35,10 @@ from fleet.acting.scope import settle
 from fleet.models import JournalHead, Machine
 from inspections.actions import add_photograph, countersign_inspection
 from inspections.chain.verification import verify_store
-from inspections.models import ChainEntry, Photograph, Reading
+from inspections.models import Attachment, ChainEntry, Photograph, Reading
 from tests.factories import NOON
 from tests.fleet.photographs.pictures import clean_picture
+from tests.inspections.attachments.rows import attach
 from tests.inspections.scenes import make_scene
 
 
@@ -61,11 +62,12 @@ def any_connection(transactional_db, monkeypatch):
 
 @pytest.fixture
 def filled(any_connection, data_dir, tmp_path):
-    """A database with a countersigned record and a photograph, and its backup."""
+    """A database with a countersigned record, a photograph and an attached file, and its backup."""
     scene = make_scene(tmp_path)
     scene.complete()
     add_photograph(scene.step(), clean_picture(), by=scene.technician, at=NOON)
     countersign_inspection(scene.sign(), by=scene.other, at=NOON + timedelta(hours=2))
+    attach(scene.technician, "Letter of the works", machine=scene.machine)
     settle()
     command("backup", str(tmp_path / "all.backup"))
     return tmp_path / "all.backup"
@@ -158,6 +160,8 @@ def test_a_backup_restores_row_for_row_and_its_chains_verify(filled, empty_url, 
         assert Machine.objects.using(restored.alias).get() == Machine.objects.get()
         picture = Photograph.objects.using(restored.alias).with_pictures().get().content
         assert bytes(picture) == clean_picture().content
+        attached = Attachment.objects.using(restored.alias).with_content().get()
+        assert bytes(attached.content) == b"Letter of the works" and attached.digest == attached.received_digest
         assert list(verify_store(using=restored.alias)) == []
         assert compare(manifest_of(connection), manifest_of(restored)) == []
         Reading.objects.using(restored.alias).filter(as_read="45").update(as_read="46")

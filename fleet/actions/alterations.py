@@ -64,15 +64,11 @@ def carry_out_alteration(
     AlterationRefused if somebody settled it before, if the circuit does not allow it, and without evidence;
     CircuitOvertaken if the circuit is not the version `seen`.
     """
-    if not evidence.strip():
-        raise AlterationRefused("State the evidence: the work order, what was fitted, or what was seen on the machine.")
-    machine = _held_machine(row)
-    plan = row.plan
+    machine, plan = _held_machine(row), row.plan
+    _refuse_carrying_out(plan, done_on, evidence)
     cost = None if cost is None else checked_amount(cost, currency)
-    fields = {
-        "state": ALTERED.DONE, "done_on": done_on, "evidence": evidence.strip(), "minutes": minutes, "cost": cost,
-        "currency": currency if cost is not None else "",
-    }  # fmt: skip
+    fields = {"done_on": done_on, "evidence": evidence.strip(), "minutes": minutes, "cost": cost}
+    fields |= {"state": ALTERED.DONE, "currency": currency if cost is not None else ""}
     words = f"{plan.title}: {plan.in_words}"
     with recording(row, by=by, at=at):
         _settle(row, fields, by=by, at=at)
@@ -107,6 +103,13 @@ def take_up_alteration_again(row, *, by, at):
             raise AlterationRefused(f"Machine {row.machine} is {row.get_state_display().lower()}, not left out.")
     row.refresh_from_db()
     return row
+
+
+def _refuse_carrying_out(plan, done_on, evidence):
+    if not evidence.strip():
+        raise AlterationRefused("State the evidence: the work order, what was fitted, or what was seen on the machine.")
+    if done_on < plan.from_date:
+        raise AlterationRefused(f"“{plan}” is planned from {plan.from_date}. Enter that day or a later one.")
 
 
 def _held_machine(row):

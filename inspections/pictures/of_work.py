@@ -50,7 +50,11 @@ def weeks_against_hours(person, site, today):
 
 def on_time_by_month(inspections, first, last, today):
     """Due dates met on time of all that are counted, month by month; two queries."""
-    _, lines = split_figure(due_dates(inspections, first, last, today), "month")
+    return on_time_picture(split_figure(due_dates(inspections, first, last, today), "month")[1])
+
+
+def on_time_picture(lines):
+    """Return the picture of the lines of the on-time figure by month."""
     columns = [Column(line.label, line.figure.on_time, line.figure.counted, _percent(line.figure)) for line in lines]
     names = {"part": "on time", "rest": "missed"}
     return Picture(

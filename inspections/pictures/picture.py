@@ -8,7 +8,7 @@ from reportlab.graphics.shapes import Drawing
 from fleet.drawing import to_svg
 from fleet.web.inline_svg import inline_svg
 
-PAGE_WIDTH, PAGE_TEXT = 1120.0, 12.0
+PAGE_WIDTH, PAGE_TEXT = 896.0, 13.0  # pixels; the stylesheet shows no picture wider
 
 
 @dataclass(frozen=True, slots=True)

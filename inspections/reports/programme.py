@@ -1,11 +1,22 @@
 """The figures of the inspection programme on paper: what was due, what became of it, what failed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from reportlab.platypus import Flowable, Spacer
 
 from fleet.days import long_date
-from fleet.documents import Heading, Paper, build_pdf, caution_box, data_table, facts, figure_line, text, title_block
+from fleet.documents import (
+    Heading,
+    Paper,
+    build_pdf,
+    caution_box,
+    data_table,
+    facts,
+    figure_line,
+    picture,
+    text,
+    title_block,
+)
 from fleet.drawing import number
 
 MOST_LINES = 60  # of one split; the page shows the others
@@ -34,6 +45,7 @@ class ProgrammeReport:
     figures: list
     tests: list
     codes: list
+    pictures: list = field(default_factory=list)
 
 
 def write_programme(report: ProgrammeReport, *, made: str) -> bytes:
@@ -50,7 +62,13 @@ def write_programme(report: ProgrammeReport, *, made: str) -> bytes:
         story += _split(title, lines, paper)
     story += _figures("Figures of the programme", report.figures, paper)
     story += _figures("Tests that fail most", report.tests, paper)
-    return build_pdf(paper, [*story, *_codes(report.codes, paper)])
+    drawn = [part for each in report.pictures if each.rows for part in _drawn(each, paper)]
+    return build_pdf(paper, [*story, *_codes(report.codes, paper), *drawn])
+
+
+def _drawn(each, paper):
+    """A picture whose numbers stand in the tables of this paper."""
+    return [Heading(each.title), text(each.about, "note"), picture(each.draw(paper.width, 7), each.words)]
 
 
 def _front(report, between, paper) -> list[Flowable]:

@@ -30,11 +30,12 @@ class Booking:
 
 @dataclass(frozen=True, slots=True)
 class DayOfTechnician:
-    """One day of one technician; `hours` in minutes."""
+    """One day of one technician; `hours` in minutes, `is_known` whether hours are entered for the technician."""
 
     day: date
     bookings: tuple[Booking, ...]
     hours: int
+    is_known: bool = True
 
     @property
     def load(self):
@@ -42,7 +43,7 @@ class DayOfTechnician:
 
     @property
     def is_over(self):
-        return self.load > self.hours
+        return self.is_known and self.load > self.hours
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,9 @@ def week_bookings(inspections, people, day, *, most=None):
     return [
         WeekOfTechnician(
             person,
-            tuple(DayOfTechnician(one, tuple(booked[pk, one]), hours.get(pk, {}).get(one, 0)) for one in days),
+            tuple(
+                DayOfTechnician(one, tuple(booked[pk, one]), hours.get(pk, {}).get(one, 0), pk in hours) for one in days
+            ),
         )
         for pk, person in sorted(named.items(), key=lambda pair: (str(pair[1]).casefold(), pair[0]))
     ]

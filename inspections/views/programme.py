@@ -12,6 +12,8 @@ from fleet.web.query_values import choice_asked
 from inspections.forms.on_time import narrow_due
 from inspections.forms.programme import ProgrammeFilter
 from inspections.models import Inspection
+from inspections.pictures.of_fleet import findings_by_code_over_time
+from inspections.pictures.of_work import on_time_picture
 from inspections.reports.programme import ProgrammeReport, write_programme
 from inspections.schedule.on_time import due_dates
 from inspections.schedule.on_time_figures import DIMENSIONS, split_figure
@@ -46,6 +48,7 @@ def programme(request):
         "figures": figures,
         "tests": tests,
         "codes": findings_by_code(machines, period),
+        "picture": findings_by_code_over_time(machines, period.first, period.last),
         "may_export": True,
     }
     return render(request, "inspections/programme.html", context)
@@ -70,6 +73,10 @@ def programme_pdf(request):
         figures=programme_figures(machines, period),
         tests=most_failing_tests(machines, period),
         codes=findings_by_code(machines, period),
+        pictures=[
+            on_time_picture(splits["month"][1]),
+            findings_by_code_over_time(machines, period.first, period.last),
+        ],
     )
     made = f"Made for {request.user}, {long_date(today)}"
     return pdf_response(write_programme(report, made=made), f"inspection-programme-{period.last}")

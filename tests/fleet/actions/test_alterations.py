@@ -20,6 +20,7 @@ from fleet.circuits.covers.sharing import shared_circuit
 from fleet.circuits.machine_circuit import circuit_of
 from fleet.errors import AlterationRefused, CircuitOvertaken, ComponentRefused
 from fleet.models import AlterationOfMachine, AlterationPlan, CircuitChange, FeatureState
+from inspections.at_bench.repeated_steps import touched_components
 from inspections.deciding.release import must_be_settled, reasons_against_release
 from inspections.models import Finding, Inspection
 from tests.factories import NOON, TODAY, load_all_procedures, make_machine, make_model, make_person
@@ -69,8 +70,9 @@ def test_the_recorded_circuit_has_the_components_that_were_computed(machine, kin
     assert len(circuit_digest(shared_circuit(machine, recorded)[0])) == 64
 
 
-def test_an_altered_machine_waits_for_a_retest_of_what_the_alteration_touched(row, machine):
+def test_an_altered_machine_waits_for_a_retest_of_what_the_alteration_touched(machine):
     load_all_procedures()
+    row = make_alteration(machine, from_date=TODAY - timedelta(days=9)).machines.get()
     carry_out(row, done_on=TODAY - timedelta(days=3))  # entered some days later
     machine.refresh_from_db()
     assert machine.status == "withdrawn"
@@ -78,8 +80,6 @@ def test_an_altered_machine_waits_for_a_retest_of_what_the_alteration_touched(ro
     assert finding in must_be_settled(machine) and finding.is_essential
     retest = Inspection.objects.get(retests=finding)
     assert any("not a signed inspection" in reason for reason in reasons_against_release(machine, retest))
-    from inspections.at_bench.repeated_steps import touched_components
-
     assert "check-valve" in {each.kind for each in touched_components(machine, [finding], on=TODAY)}
 
 
@@ -119,6 +119,8 @@ def test_a_machine_without_a_circuit_changes_its_safety_feature_alone():
 def test_evidence_date_and_status_are_required(row, machine):
     with pytest.raises(AlterationRefused, match="State the evidence"):
         carry_out(row, evidence=" ")
+    with pytest.raises(AlterationRefused, match="is planned from 2026-11-02"):
+        carry_out(row, done_on=TODAY - timedelta(days=1))
     with pytest.raises(ComponentRefused, match="outside the period"):
         carry_out(row, done_on=TODAY + timedelta(days=9))
     retire_machine(machine, reason="Old", by=make_person("manager"), at=NOON)

@@ -29,6 +29,7 @@ def make_alteration_rows(machine, other, by, mark=""):
     effect = AlterationEffect.objects.create(
         plan=plan, before="1" * 64, after="2" * 64, title=f"{mark} circuit", hazards={"barotrauma": [2, 1, 1, 0]},
         closed=[["barotrauma", f"{mark} relief sticks"]], fitted=["check-valve"], computed_at=NOON,
+        opened=[["disconnection", f"{mark} valve comes off"]],
     )  # fmt: skip
     plan.machines.filter(machine=machine).update(effect=effect)
     return plan.machines.get(machine=machine)

@@ -97,7 +97,7 @@ def test_drift_opens_what_stands_behind_a_feature_with_its_chance():
 
 
 def test_each_quarter_counts_the_machines_in_service_with_the_circuit_of_that_day(machines):
-    row = make_alteration(machines[0], kind="nitrous-oxide-off", at=NOON).machines.get()
+    row = make_alteration(machines[0], kind="nitrous-oxide-off", from_date=date(2026, 8, 1)).machines.get()
     carry_out_alteration(row, done_on=date(2026, 8, 3), evidence="Order", by=make_person("technician"), at=NOON)
     result = computed()
     assert result["days"] == ["2026-03-31", "2026-06-30", "2026-09-30", TODAY.isoformat()]

@@ -87,7 +87,7 @@ def test_an_auditor_changes_nothing_of_a_record(answers):
     own = {"login", "logout", "session", "password_change", "password_set", "second_factor_set_up",
            "second_factor_remove", "second_factor_ask", "fleet:digest", "fleet:own_token_confirm",
            "fleet:own_token_revoke", "fleet:passkey_options", "fleet:passkey_add", "fleet:passkey_rename",
-           "fleet:passkey_remove"}  # fmt: skip
+           "fleet:passkey_remove", "first_day_put_away", "first_day_show"}  # fmt: skip
     assert posts - own - LABEL_PAGES == READ_BY_POST
 
 

@@ -23,7 +23,7 @@ class Topic:
 TOPICS = (
     Topic(
         "first-day",
-        "A department's first day",
+        "The first day of a department",
         "From an empty register to the first inspection: people, sites, models, limits, the first register.",
         ("first_day", "fleet:places_paste", "fleet:people_paste", "fleet:model_start"),
     ),

@@ -83,6 +83,7 @@ def _limits(person, today):
     confirmed = LimitConfirmation.objects.visible_to(person).in_force().count()
     without = Site.objects.visible_to(person).filter(rule_set="").order_by("pk").first()
     words = _counted(confirmed, "published limit is confirmed", "published limits are confirmed")
+    words += "; a result judged by any other says “limit not confirmed”"
     if without is not None:
         words += f"; no set of rules is chosen for {without}"
     step = _step(person, "Limits looked at and approved", confirmed > 0, words, "Look at the limits",

@@ -9,7 +9,8 @@ from fleet.imports.importers import importer_of
 from fleet.imports.meanings import meanings_of
 from fleet.imports.plan import ImportPlan
 from fleet.models import ColumnMapping
-from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of, key_of
+from fleet.register_file import ParsedFile, Settings, Unreadable, digest_of
+from fleet.register_file.cells import text_of
 from fleet.work_progress import tell_nobody
 
 PARSER = "fleet.register_file.confined_reading:parse_apart"
@@ -83,5 +84,6 @@ def plan_good_rows(parsed: ParsedFile, scope, tell=tell_nobody) -> ImportPlan:
 
 
 def key_text(kind, values):
-    """Return what identifies a row of its kind, as one text."""
-    return " | ".join(key_of(kind, values))[:300]
+    """Return what identifies a row of its kind, as one text, as it is written."""
+    parts = (" ".join(text_of(values.get(name, "")).split()) for name in kind.key)
+    return " | ".join(parts).rstrip(" |")[:300]

@@ -3,6 +3,8 @@
 from dataclasses import replace
 
 from django.db import transaction
+from django.db.models import Q
+from django.db.models.functions import Lower
 
 from fleet.acting.scope import journal_actions
 from fleet.errors import RegisterRefused
@@ -38,9 +40,11 @@ def let_rows_wait(upload, plan, *, at):
 def _remove_mended(upload, plan):
     """Remove the rows of other files that this file has brought in: the same record, mended."""
     others = WaitingRow.objects.visible_to(upload.by).of_kind(upload.kind).exclude(key="")
-    others = others.exclude(upload=upload.rest_of or upload)
+    others = others.exclude(upload=upload.rest_of or upload).annotate(lower=Lower("key"))
     for start in range(0, len(plan.keys), AT_ONCE):
-        others.filter(key__in=plan.keys[start : start + AT_ONCE]).delete()
+        keys = plan.keys[start : start + AT_ONCE]
+        # Both spellings, because SQLite ignores case for ASCII only.
+        others.filter(Q(key__in=keys) | Q(lower__in=[key.lower() for key in keys])).delete()
 
 
 @transaction.atomic

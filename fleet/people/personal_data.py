@@ -155,7 +155,7 @@ def register():
     declare(Digest, "person", removed, "Emails sent")
     declare(Job, "by", removed, "Background jobs requested, with their files")
     declare(Job, "cancel_asked_by", released, "Background jobs cancelled")
-    declare(RegisterUpload, "by", removed, "Register files uploaded")
+    declare(RegisterUpload, "by", removed, "Register files uploaded, with their rows that wait")
     declare(ColumnMapping, "by", released, "Columns of register files assigned")
     declare(StartPutAway, "person", removed, "Guided start put away")
     declare(ValueMeaning, "by", released, "Values of register files given a meaning")

@@ -4,7 +4,7 @@ from fleet.register_file.columns import COLUMNS, LAST_INSPECTED, Column, ColumnK
 from fleet.register_file.kinds import COMPONENTS, EARLIER, INSTRUMENTS, KINDS, MACHINES, FileKind
 from fleet.register_file.mapping import MappedColumn, digest_of
 from fleet.register_file.meanings import Meanings
-from fleet.register_file.parsing import ParsedFile, ParsedRow, has_inspections, key_of, parse_register
+from fleet.register_file.parsing import ParsedFile, ParsedRow, has_inspections, parse_register
 from fleet.register_file.problems import Problem, Question, Unreadable
 from fleet.register_file.settings import DATE_ORDERS, DELIMITERS, ENCODINGS, MAX_BYTES, MAX_ROWS, Settings
 from fleet.register_file.workbook import unpacked_bytes
@@ -37,7 +37,6 @@ __all__ = [
     "csv_text",
     "digest_of",
     "has_inspections",
-    "key_of",
     "parse_register",
     "problem_lines",
     "register_text",

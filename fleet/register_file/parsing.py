@@ -112,11 +112,6 @@ def has_inspections(kind: FileKind, mapped: Sequence[MappedColumn]) -> bool:
     return kind is EARLIER or any(one.column == LAST_INSPECTED for one in mapped)
 
 
-def key_of(kind: FileKind, values: Mapping[str, object]) -> tuple[str, ...]:
-    """Return what identifies the row of these values among those of its kind."""
-    return tuple(plain(text_of(values.get(name, ""))) for name in kind.key)
-
-
 def _manners(kind, table, mapped, settings):
     """Return how to parse each date and number column, found from all its cells together."""
     manners, notes, questions = {}, [], []
@@ -236,7 +231,7 @@ class _Rows:
             if sign not in is_wrong:
                 self._wrong(number, sign, "", "is missing.", f"the {sign.replace('_', ' ')} of the {self.kind.one}.")
             return
-        key = key_of(self.kind, values)
+        key = tuple(plain(text_of(values.get(name, ""))) for name in self.kind.key)
         first = self.seen.setdefault(key, number)
         if first != number:
             told = ", ".join(text_of(values[name]) for name in self.kind.key if name in values)

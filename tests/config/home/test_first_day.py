@@ -131,4 +131,5 @@ def test_what_falls_due_is_planned_with_one_press_and_then_levelled(client, plan
 def test_only_a_planner_plans(client, db):
     client.force_login(make_person("technician"))
     assert client.post(reverse("first_day_plan")).status_code == 403
+    client.force_login(make_person("planner"))
     assert client.get(reverse("first_day_plan")).status_code == 405

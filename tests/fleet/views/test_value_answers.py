@@ -79,7 +79,7 @@ def test_good_rows_are_imported_while_the_others_wait(planner):
     assert (len(plan.created), list(plan.waiting)) == (1, [3])
     assert Machine.objects.get().asset_number == "A-1"
     row = WaitingRow.objects.get()
-    assert (row.number, row.key, row.problems[0][0]) == (3, "a-2", "model")
+    assert (row.number, row.key, row.problems[0][0]) == (3, "A-2", "model")
 
 
 def test_rows_that_wait_are_read_again_after_an_answer(planner):

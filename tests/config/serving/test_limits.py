@@ -50,11 +50,13 @@ def test_the_health_pages_read_no_body(path):
     assert ask(path, FILE_BYTES * 20)["status"] == 405
 
 
-def test_only_two_addresses_take_files_that_are_large_and_two_photographs():
+def test_only_two_addresses_take_files_that_are_large_two_photographs_and_two_files_to_attach():
     assert file_paths() == {IMPORT, reverse("inspections:check_pdf")}
     photographs = {reverse("inspections:photograph_add", args=[1]), "/m/1/fault/"}
+    attached = {"/files/1/1/", "/machines/1/decommissioning/1/"}
     assert {path: largest_file(path) for path in PATHS if largest_file(path)} == {
         **dict.fromkeys(file_paths(), FILE_BYTES), **dict.fromkeys(photographs, 15_000_000),
+        **dict.fromkeys(attached, settings.ATTACHMENT_BYTES),
     }  # fmt: skip
 
 

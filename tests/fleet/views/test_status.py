@@ -19,7 +19,8 @@ def test_a_machine_is_taken_out_of_use_with_a_reason(client, machine, name, grou
     person = make_person(group)
     client.force_login(person)
     response = client.post(reverse(f"fleet:{name}", args=[machine.pk]), REASON)
-    assert response.headers["Location"] == machine.get_absolute_url()
+    led_on = {"machine_retire": reverse("inspections:decommissioning", args=[machine.pk])}
+    assert response.headers["Location"] == led_on.get(name, machine.get_absolute_url())
     change = StatusChange.objects.first()
     assert (change.status, change.reason, change.evidence, change.by) == (status, REASON["reason"], "Report 4", person)
     machine.refresh_from_db()

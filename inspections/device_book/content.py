@@ -18,6 +18,7 @@ FORMAT = 1
 PARTS = (
     (life.STATUS, life.status),
     (life.PLACES, life.places),
+    (life.LOANS, life.loans),
     (life.HANDOVERS, life.handover),
     (life.INSTRUCTED, life.instructed),
     (work.INSPECTIONS, work.inspections),

@@ -3,7 +3,7 @@
 from django.db.models import Q
 from django.utils import timezone
 
-from fleet.models import ChangeEntry, CircuitChange, Component, EarlierInspection, FeatureState, StatusChange
+from fleet.models import CircuitChange, Component, EarlierInspection, FeatureState, StatusChange
 from fleet.web.at_site import day_words
 from inspections.device_book.sections import Column, Table
 from inspections.models import Competence, Inspection, UserCheck
@@ -17,9 +17,15 @@ STATUS = Table(
 )  # fmt: skip
 PLACES = Table(
     "places", "Where it was used", (
-        Column("at", "Recorded", 0.2, "moment"), Column("area", "Area", 0.34), Column("before", "Before", 0.26),
-        Column("by", "By", 0.2),
-    ), "No change of its area is recorded.", "As recorded in the register; the day of a move is the day of its entry.",
+        Column("from", "From", 0.14, "day"), Column("until", "Until", 0.14, "day"), Column("area", "Area", 0.3),
+        Column("evidence", "Evidence", 0.24), Column("by", "By", 0.18),
+    ), "No area is recorded.", "“Until” is the first day in the next area.",
+)  # fmt: skip
+LOANS = Table(
+    "loans", "Loans and outside repairs", (
+        Column("from", "From", 0.13, "day"), Column("returned", "Back on", 0.13, "day"), Column("to", "To whom", 0.24),
+        Column("reason", "Reason", 0.26), Column("condition", "Condition on return", 0.24),
+    ), "It was never recorded as away.",
 )  # fmt: skip
 HANDOVERS = Table(
     "handover", "Handover and first use", (
@@ -61,10 +67,20 @@ def status(machine):
 
 
 def places(machine):
-    """Every entry of the changes that names an area, oldest first; the present area is in the identity."""
-    rows = ChangeEntry.objects.filter(record="machine", record_pk=machine.pk, row="fleet.machine")
-    rows = rows.filter(after__has_key="Area").select_related("by", "token").order_by("at", "pk")
-    return PLACES.of(rows, lambda one: (one.at, one.after["Area"], one.before.get("Area"), one.author))
+    """The areas in which it was, day by day, oldest first."""
+    rows = machine.area_periods.oldest_first().select_related("area__site", "by")
+    return PLACES.of(rows, lambda one: (one.from_date, one.until_date, one.area, one.evidence, one.by))
+
+
+def loans(machine):
+    rows = machine.away_periods.order_by("from_date", "pk")
+    return LOANS.of(
+        rows,
+        lambda one: (
+            one.from_date, one.returned_on, f"{one.to_whom} ({one.get_kind_display().lower()})", one.reason,
+            one.return_note,
+        ),
+    )  # fmt: skip
 
 
 def handover(machine):

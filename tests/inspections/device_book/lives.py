@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from fleet.actions import correct_machine, retire_machine
+from fleet.actions import correct_machine, retire_machine, take_back
 from fleet.models import EarlierInspection
 from inspections.actions import (
     amend_inspection,
@@ -13,7 +13,7 @@ from inspections.actions import (
     report_fault,
     withdraw_attachment,
 )
-from tests.factories import NOON, TODAY, make_area, make_component, make_inspection
+from tests.factories import NOON, TODAY, make_area, make_away, make_component, make_inspection
 from tests.inspections.attachments.rows import attach
 from tests.inspections.decommissioning.runs import answer
 from tests.inspections.label_page.rows import make_label_rows
@@ -28,6 +28,7 @@ def live(scene):
     machine, by = scene.machine, scene.other
     make_label_rows(machine, by, "Label")
     correct_machine(machine, area=make_area(machine.site, name="Theatre 9"), by=by, at=NOON)
+    take_back(make_away(machine, to_whom="Ward of the test", by=by), returned_on=TODAY, by=by, at=NOON)
     confirm_competence(scene.technician, machine_model=machine.model, evidence="Course of May", by=by, at=NOON)
     scene.complete(FAILING)
     signed = scene.sign()

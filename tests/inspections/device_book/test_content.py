@@ -40,6 +40,7 @@ def test_identity_is_that_of_the_register(lived):
 TOLD = (
     ("status", "Too old"),
     ("places", "Theatre 9"),
+    ("loans", "Ward of the test"),
     ("handover", "Old acceptance (recorded elsewhere)"),
     ("instructed", "Course of May"),
     ("inspections", "Short inspection, version 1"),

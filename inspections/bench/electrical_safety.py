@@ -85,7 +85,7 @@ def watched(result: Result, reference: float | None = None, change: Estimate | N
     value, is_lower = result.value_si, limit.upper_si is None
     is_near = value < limit.lower_si / NEAR_LIMIT if is_lower else value > NEAR_LIMIT * limit.upper_si
     words = [f"Within 10 % of the limit: {SHORTER}"] if is_near else []
-    if change is not None and _is_clear(value, reference, change, None if is_lower else limit.upper_si):
+    if change is not None and _is_clear(value, reference, change, limit.upper_si):
         side = "below" if is_lower else "above"
         words.append(f"Clearly {side} the reference value of acceptance: find out why, and {SHORTER}")
     return replace(result, remark=" ".join([result.remark, *words]).strip())

@@ -132,6 +132,7 @@ def test_a_cord_and_a_machine_within_the_whole_can_fail_apart():
     assert [found(key).decision for key in ("earth_total", "earth_device", "earth_cord")] == ["pass", "fail", "pass"]
     assert "machine alone + cord alone" in found("earth_total").convention
     fixed = evaluate(EARTH, earth(**lengths))
+    assert "machine alone + cord alone" not in fixed.result("earth_total").convention
     assert fixed.result("earth_device") is None and {one.key for one in fixed.not_judged} == set(lengths)
 
 

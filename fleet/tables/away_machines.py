@@ -4,7 +4,7 @@ import django_tables2 as tables
 from django.urls import reverse
 
 from fleet.models import AwayPeriod
-from fleet.tables.cells import figure, link, mark, quiet, two_lines, with_note
+from fleet.tables.cells import actions, figure, link, mark, quiet, with_note
 from fleet.web.at_site import day_words
 
 
@@ -68,9 +68,7 @@ class AwayTable(tables.Table):
             return quiet("away")
         back = reverse("fleet:machine_back", args=[record.pk])
         later = reverse("fleet:machine_expected", args=[record.pk])
-        return two_lines(
-            link(back, "Take back", hidden=record.machine), link(later, "Another day", hidden=f"for {record.machine}")
-        )
+        return actions((back, "Take back", record.machine), (later, "Another day", f"for {record.machine}"))
 
     def value_returned_on(self, value):
         return value.isoformat() if value else ""

@@ -13,6 +13,12 @@ def link(url, words, *, hidden=""):
     return format_html('<a href="{}">{}</a>', url, words)
 
 
+def actions(*each):
+    """A cell of small buttons, each (address, words, hidden words for screen readers)."""
+    links = format_html_join(" ", '<a class="button small" href="{}">{}<span class="vh"> {}</span></a>', each)
+    return format_html('<div class="buttons">{}</div>', links)
+
+
 def with_note(first, note):
     """A cell of two lines, the second one small."""
     return format_html('{}<br><span class="note">{}</span>', first, note)

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
+from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
@@ -78,10 +79,12 @@ def _initial(request):
 def interval_dossier(request, pk):
     """The evidence as it was frozen; a draft is proposed for approval here."""
     dossier = get_object_or_404(IntervalDossier.objects.with_scope(), pk=pk)
-    may = request.user.has_perm("inspections.add_procedureversion") and dossier.is_draft
+    may_propose = request.user.has_perm("inspections.add_procedureversion")
+    if request.method == "POST" and not may_propose:
+        raise PermissionDenied
     form, about = None, f"approve dossier {pk}"
     context = {"dossier": dossier, "evidence": dossier.evidence, "policy": POLICIES.get(dossier.policy)}
-    if may:
+    if may_propose and dossier.is_draft:
         form = ApproveIntervalForm(posted(request), request=request, initial={"from_date": timezone.localdate()})
         day = form.cleaned_data["from_date"] if form.is_bound and form.is_valid() else None
         act = ApprovingInterval(dossier, from_date=day or timezone.localdate())

@@ -154,3 +154,10 @@ def test_the_pages_of_a_new_department_say_what_to_do(client, planner):
     assert "Nothing to compute yet" in page(client, "hidden_failure_rates").content.decode()
     assert "No score yet" in page(client, "risk_scores").content.decode()
     assert "No dossier" in page(client, "interval_dossiers").content.decode()
+
+
+def test_who_may_not_approve_cannot_send_the_form_of_a_draft(client, dossier):
+    for group in ("auditor", "technician", "planner-in-chief"):
+        sign_in(client, group)
+        assert client.post(dossier.get_absolute_url(), {}).status_code == 403
+        assert client.get(dossier.get_absolute_url()).status_code == 200

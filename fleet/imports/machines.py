@@ -89,9 +89,11 @@ def _plan_row(register, plan, row, told):
 
 
 def _names_of(fields):
-    """Return the names of the model and the place that a row means, whatever the file calls them."""
-    area = fields["area"]
-    return {"model": str(fields["model"]), "site": str(area.site), "area": area.name}
+    """Return the names of the model and the place that a row means, whatever the file calls them, as far as read."""
+    names = {"model": str(fields["model"])} if "model" in fields else {}
+    if area := fields.get("area"):
+        names |= {"site": str(area.site), "area": area.name}
+    return names
 
 
 def _changed_states(states, features):

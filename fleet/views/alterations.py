@@ -135,7 +135,7 @@ def _plan(request, pk):
 
 def _chosen(request):
     """Return the filter of the address, and the machines that it leaves."""
-    rows = Machine.objects.visible_to(request.user).with_place().order_by("asset_number")
+    rows = Machine.objects.with_place().visible_to(request.user).order_by("asset_number")
     filtered = MachineFilter(request.GET, rows, request=request)
     return filtered, filtered.rows()
 

@@ -33,7 +33,7 @@ VIEW, CHANGE = (f"inspections.{verb}_decommissioninganswer" for verb in ("view",
 @require_safe
 def checklists(request):
     """Machines of which an item is still open: retired ones, and others whose checklist was begun."""
-    machines = with_open_checklist(Machine.objects.visible_to(request.user).with_place())
+    machines = with_open_checklist(Machine.objects.with_place().visible_to(request.user))
     page = page_asked(request, machines.order_by("-retired_on", "asset_number"), PER_PAGE)
     return render(request, "inspections/decommissionings.html", {"page": page, "total": len(ITEMS)})
 

@@ -40,7 +40,7 @@ def device_book(request, pk):
 @require_http_methods(FORM_METHODS)
 def device_books(request):
     """The machines that the filter of the list keeps, to be ticked; their books as one archive."""
-    visible = Machine.objects.visible_to(request.user).with_place()
+    visible = Machine.objects.with_place().visible_to(request.user)
     machines = MachineFilter(request.GET, visible, request=request).rows()
     if request.method == "POST":
         try:

@@ -80,25 +80,25 @@ class History:
             if inspection.stage == Stage.PLANNED:
                 book_inspection(inspection, technician=technician, booked_on=day, by=self.people["planner"], at=at)
             open_inspection(inspection, by=technician, at=at, temperature_c=round(self.rng.uniform(19, 23), 1))
-            self._measure(inspection, day, technician, at, habit=habit)
-            sign_inspection(inspection, by=technician, at=at + timedelta(hours=2))
+            done = self._measure(inspection, day, technician, at, habit=habit)
+            sign_inspection(inspection, by=technician, at=max(at + timedelta(hours=2), done))
         return inspection
 
     def repair_at_bench(self, inspection, component, day, *, hour=9, **fitted):
         """Inspect, replace a component where it failed, and test again what that calls for. Return it, signed."""
         technician = self._technician_for(inspection.machine)
         at = datetime.combine(day, time(hour, 10), tzinfo=UTC)
-        repaired = {"by": technician, "at": at + timedelta(hours=1)}
         with transaction.atomic():
             open_inspection(inspection, by=technician, at=at)
-            self._measure(inspection, day, technician, at)
+            done = self._measure(inspection, day, technician, at)
+            repaired = {"by": technician, "at": max(at + timedelta(hours=1), done)}
             failed = inspection.steps.filter(test_code="supply-failure", subject=component.gas).get()
             record_replacement(failed, component.circuit_code, **fitted, **repaired)
             self.truths[inspection.machine_id].repair(day)
             begin_all_called_for(inspection, **repaired)
             untested = inspection.steps.filter(readings=None, not_tested_reason="")
-            self._measure(inspection, day, technician, repaired["at"], among=untested)
-            sign_inspection(inspection, by=technician, at=at + timedelta(hours=3))
+            done = self._measure(inspection, day, technician, repaired["at"], among=untested)
+            sign_inspection(inspection, by=technician, at=max(at + timedelta(hours=3), done))
         return inspection
 
     def leave_open(self, inspection, day, *, steps):
@@ -243,22 +243,24 @@ class History:
             record_feature_state(machine, gone, State.NOT_FITTED, note=note, **common)
 
     def _measure(self, inspection, day, technician, at, *, steps=None, habit="", among=None):
+        """Enter the readings of steps, ten seconds for each. Return a moment after the last."""
         simulator = self._simulator(inspection.machine.site)
         truth = self.truths[inspection.machine_id]
-        minute = 0
+        count = 0
         asked = inspection.steps.that_apply() if among is None else among.that_apply()
         for step in asked.with_machine()[:steps]:
-            minute += 1
-            moment = at + timedelta(seconds=20 * minute)
+            count += 1
+            moment = at + timedelta(seconds=10 * count)
             if reason := why_not_tested(step, truth, habit):
                 set_not_tested(step, reason=reason, by=technician, at=moment)
                 continue
             for entry in simulator.entries(step, truth, day, habit):
-                minute += 1
-                moment = at + timedelta(seconds=20 * minute)
+                count += 1
+                moment = at + timedelta(seconds=10 * count)
                 reading = enter_reading(step, entry_at(step, **simulator.read(step, entry)), by=technician, at=moment)
                 for question in reading.questions.open():
                     confirm_reading(question, by=technician, at=moment)  # simulated gauges are read without slips
+        return at + timedelta(seconds=10 * (count + 1))
 
     def _simulator(self, site):
         if site.pk not in self.simulators:

@@ -44,23 +44,30 @@ def book(request, pk):
     initial = {
         "technician": inspection.technician_id,
         "booked_on": inspection.booked_on,
-        "seen": booked_text(inspection),
+        "seen": _booked_text(inspection),
     }
     form = BookingForm(request.POST or None, inspections=[inspection], initial=initial)
-    if request.method == "POST" and form.is_valid():
-        who = {name: form.cleaned_data[name] for name in ("technician", "booked_on")}
-        try:
-            book_inspection(inspection, by=request.user, at=timezone.now(), seen=seen_of(form), **who)
-        except Refused as error:
-            inspection.refresh_from_db()
-            form.add_error(None, str(error))
-            form.data = form.data.copy()
-            form.data["seen"] = booked_text(inspection)
-        else:
-            messages.success(request, f"Booked for {who['technician']} on {day_words(who['booked_on'])}.")
-            return redirect(inspection)
+    if request.method == "POST" and (who := booked_for(request, inspection, form)):
+        messages.success(request, f"Booked for {who['technician']} on {day_words(who['booked_on'])}.")
+        return redirect(inspection)
     context = {"form": form, "inspection": inspection, "bench": bench_in_words(inspection)}
     return render(request, "inspections/book.html", context)
+
+
+def booked_for(request, inspection, form):
+    """Book as the form says. Return technician and day, None where it could not be; the form then says why."""
+    if not form.is_valid():
+        return None
+    who = {name: form.cleaned_data[name] for name in ("technician", "booked_on")}
+    try:
+        book_inspection(inspection, by=request.user, at=timezone.now(), seen=_seen_of(form), **who)
+    except Refused as error:
+        inspection.refresh_from_db()
+        form.add_error(None, str(error))
+        form.data = form.data.copy()
+        form.data["seen"] = _booked_text(inspection)
+        return None
+    return who
 
 
 @permission_required("inspections.void_inspection", raise_exception=True)
@@ -82,12 +89,12 @@ def void(request, pk):
     return render(request, "inspections/void.html", context)
 
 
-def booked_text(inspection):
+def _booked_text(inspection):
     """When the inspection was last booked, as the form carries it; empty for never."""
     return inspection.booked_at.isoformat() if inspection.booked_at else ""
 
 
-def seen_of(form):
+def _seen_of(form):
     """When it was last booked as the form showed it, None for never; NOT_TOLD for a form that does not say."""
     if "seen" not in form.data:
         return NOT_TOLD

@@ -13,9 +13,7 @@ from fleet.days import long_date
 from fleet.models import Site
 from fleet.web.at_site import as_shown_to, day_words
 from fleet.web.query_values import day_asked, number_asked
-from inspections.actions import book_inspection
 from inspections.at_bench.presence import bench_in_words
-from inspections.errors import Refused
 from inspections.forms.work import BookingForm
 from inspections.models import Inspection
 from inspections.reports.week import write_week
@@ -23,7 +21,7 @@ from inspections.schedule.week_bookings import MOST, Booking, week_bookings, wee
 from inspections.schedule.year_problem import technicians_with_hours
 from inspections.views.at_site import visible_inspection
 from inspections.views.pdfs import pdf_response
-from inspections.views.planning import booked_text, seen_of
+from inspections.views.planning import booked_for
 
 VIEW, PLANS = "inspections.view_inspection", "inspections.plan_inspection"
 MOST_KEY = 2**31 - 1
@@ -57,19 +55,10 @@ def week_move(request, pk):
     """Move a booking to a technician and a day; what speaks against it is asked on the page of the booking."""
     inspection = visible_inspection(request, pk)
     form = BookingForm(request.POST, inspections=[inspection])
-    if form.is_valid():
-        who = {name: form.cleaned_data[name] for name in ("technician", "booked_on")}
-        try:
-            book_inspection(inspection, by=request.user, at=timezone.now(), seen=seen_of(form), **who)
-        except Refused as error:
-            inspection.refresh_from_db()
-            form.add_error(None, str(error))
-            form.data = form.data.copy()
-            form.data["seen"] = booked_text(inspection)
-        else:
-            words = f"{inspection.procedure} of machine {inspection.machine} is booked for {who['technician']}"
-            messages.success(request, f"{words} on {day_words(who['booked_on'])}.")
-            return redirect(f"{reverse('inspections:week')}?week={who['booked_on'].isoformat()}")
+    if who := booked_for(request, inspection, form):
+        words = f"{inspection.procedure} of machine {inspection.machine} is booked for {who['technician']}"
+        messages.success(request, f"{words} on {day_words(who['booked_on'])}.")
+        return redirect(f"{reverse('inspections:week')}?week={who['booked_on'].isoformat()}")
     context = {"form": form, "inspection": inspection, "bench": bench_in_words(inspection)}
     return render(request, "inspections/book.html", context)
 

@@ -21,6 +21,7 @@ from fleet.forms.circuit_covers import CoverTableForm, PairsForm
 from fleet.models import MachineCover, Site
 from fleet.views.machines import visible_machine
 from fleet.web.query_values import page_asked
+from fleet.web.sent_numbers import sent_number
 
 ROWS = 40
 CAUTIONS = (
@@ -102,7 +103,7 @@ def machine_cover_pairs(request, pk):
 def covers_compute(request):
     """Request the tables of all machines, or those of one site."""
     title, params = "Every gas circuit", {}
-    if request.POST.get("site", "").isdecimal():
-        site = get_object_or_404(Site.objects.visible_to(request.user), pk=request.POST["site"])
+    if sent := request.POST.get("site"):
+        site = get_object_or_404(Site.objects.visible_to(request.user), pk=sent_number(sent))
         title, params = f"Gas circuits of {site}", {"site": site.pk}
     return redirect(request_job(CIRCUIT_COVER, title=title, params=params, by=request.user, at=timezone.now()))

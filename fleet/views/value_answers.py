@@ -21,6 +21,7 @@ from fleet.views.lists import TableList
 from fleet.views.register_import import checked, kept_upload
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.query_values import page_asked
+from fleet.web.sent_numbers import sent_number
 
 IMPORTS = "fleet.import_register"
 
@@ -104,11 +105,9 @@ def waiting_again(request, pk):
 @require_POST
 def waiting_discard(request, pk):
     upload = _waiting(request, pk)
-    number = request.POST.get("number", "")
+    number = sent_number(request.POST.get("number"))
     try:
-        gone = discard_waiting(
-            upload, number=int(number) if number.isdecimal() else 0, by=request.user, at=timezone.now()
-        )
+        gone = discard_waiting(upload, number=number, by=request.user, at=timezone.now())
         messages.success(request, f"{gone} rows of {upload} are discarded. They are not in the register.")
     except Refused as refused:
         messages.error(request, str(refused))

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet.web.at_site import show_as_site
+from fleet.web.sent_numbers import sent_number
 from inspections.actions import add_to_test_set, open_inspection, set_not_tested, settle_contest
 from inspections.at_bench.bench_head import head_of
 from inspections.at_bench.entry import StepEntry
@@ -189,8 +190,7 @@ def _keep_form(request, step):
 def _settle(request, steps, *, by, at):
     """What was chosen between two readings of one place: `stand` or `drop` names the one beside the current reading."""
     for button, stands in (("stand", True), ("drop", False)):
-        pk = request.POST.get(button, "")
-        contested = Reading.objects.filter(step__in=steps, pk=int(pk) if pk.isdecimal() else 0).first()
+        contested = Reading.objects.filter(step__in=steps, pk=sent_number(request.POST.get(button))).first()
         if contested is None:
             continue
         try:

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.web.form_methods import posted
 from fleet.web.query_values import accepted_fields, page_asked
+from fleet.web.sent_numbers import sent_number
 from inspections.actions import discard_dossier, draft_dossier
 from inspections.errors import Refused
 from inspections.forms.intervals import (
@@ -64,8 +65,7 @@ def interval_dossier_add(request):
 def _initial(request):
     """What the form begins with: the procedure and the model of the address, the policy, and the usual data."""
     today = timezone.localdate()
-    asked = request.GET.get("procedure", "")
-    procedure = Procedure.objects.filter(pk=asked).first() if asked.isdecimal() else None
+    procedure = Procedure.objects.filter(pk=sent_number(request.GET.get("procedure"))).first()
     policy = policy_of(procedure, today) if procedure else POLICIES["essential"]
     return {
         "procedure": procedure and procedure.pk, "machine_model": request.GET.get("model", ""),

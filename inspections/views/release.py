@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.views.machines import visible_machine
 from fleet.web.form_methods import posted
+from fleet.web.sent_numbers import sent_number
 from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.deciding.release_effects import findings_after_release, release_in_words
 from inspections.deciding.retest_coverage import coverages
@@ -30,7 +31,7 @@ def release(request, pk):
         if not request.user.has_perm("fleet.release_machine"):
             raise PermissionDenied
         retests = Inspection.objects.filter(machine=machine).select_related("signed_by")
-        sent = get_object_or_404(retests, pk=_number(request.POST.get("retest")))
+        sent = get_object_or_404(retests, pk=sent_number(request.POST.get("retest")))
         form = ReleaseForm(posted(request), request=request)
         if form.is_valid():
             done = _release(request, machine, sent, form)
@@ -91,7 +92,3 @@ def _candidate(request, machine, retest, sent, form):
 
 def _about(machine, retest):
     return f"release {machine.pk} {retest.pk}"
-
-
-def _number(text):
-    return int(text) if text and text.isdecimal() else 0

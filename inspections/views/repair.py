@@ -10,6 +10,7 @@ from django.views.decorators.vary import vary_on_headers
 
 from fleet.web.at_site import show_as_site
 from fleet.web.page_part import wants_part
+from fleet.web.sent_numbers import sent_number
 from inspections.actions import (
     begin_all_called_for,
     begin_as_left,
@@ -163,9 +164,8 @@ def _replacement(request, pk):
 
 def _page_of(request, replacement):
     """The step whose page was open; by default that at which the component was replaced."""
-    at = request.POST.get("at", "")
     steps = InspectionStep.objects.filter(inspection=replacement.step.inspection_id)
-    chosen = steps.filter(pk=int(at)).first() if at.isdecimal() else None
+    chosen = steps.filter(pk=sent_number(request.POST.get("at"))).first()
     return _step(request, (chosen or replacement.step).pk)
 
 

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet.web.at_site import show_as_site
 from fleet.web.page_part import wants_part
+from fleet.web.sent_numbers import sent_number
 from inspections.actions import add_to_test_set, choose_test_set
 from inspections.at_bench.entry import StepEntry
 from inspections.at_bench.instrument_choice import instruments_at
@@ -29,7 +30,7 @@ def test_set(request, pk):
     site, at = inspection.machine.site, timezone.now()
     day = site.date_of(at)
     asked = request.POST.get("step") or request.GET.get("step", "")
-    step = inspection.steps.filter(pk=asked if asked.isascii() and asked.isdecimal() and len(asked) < 19 else 0).first()
+    step = inspection.steps.filter(pk=sent_number(asked)).first()
     back = step.get_absolute_url() if step else _start(inspection)
     choices = instruments_at(site, day, person=request.user)
     chosen = latest_set(request.user, site, day)

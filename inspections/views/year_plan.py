@@ -11,6 +11,7 @@ from fleet.models import Site
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.inline_svg import inline_svg
 from fleet.web.query_values import choice_asked, number_asked, page_asked
+from fleet.web.sent_numbers import sent_number
 from inspections.actions import accept_year_plan, level_first_inspections, move_bookings_of
 from inspections.drawing import LoadRow, WeekBar, describe_week_load, week_load, weeks_before_and_after
 from inspections.errors import GroundsChanged, Refused
@@ -135,7 +136,7 @@ def levelling(request):
         shown = request.POST.get("number", "")
         try:
             number = level_first_inspections(
-                today=today, by=request.user, at=timezone.now(), number=int(shown) if shown.isdecimal() else None
+                today=today, by=request.user, at=timezone.now(), number=sent_number(shown) if shown else None
             )
         except GroundsChanged as error:
             messages.error(request, " ".join([str(error), *error.changes]))

@@ -3,12 +3,11 @@
 import errno
 
 import kombu.exceptions
-import redis
 from django.db import DatabaseError, InterfaceError, OperationalError
 
 from config.failures.causes import causes_of
+from fleet.late import redis
 
-AWAY = (OperationalError, InterfaceError, redis.RedisError, kombu.exceptions.OperationalError)
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
 SQLITE_BUSY, SQLITE_LOCKED = 5, 6
 # Serialization failure, deadlock, lock not available. Source: PostgreSQL 15 documentation, appendix A.
@@ -21,7 +20,8 @@ def is_unavailable(error: BaseException | None) -> bool:
     A broken file of SQLite raises DatabaseError itself; its subclasses for wrong statements and values are defects of
     the program.
     """
-    return any(isinstance(one, AWAY) or type(one) is DatabaseError or _has_no_room(one) for one in causes_of(error))
+    away = (OperationalError, InterfaceError, redis.RedisError, kombu.exceptions.OperationalError)
+    return any(isinstance(one, away) or type(one) is DatabaseError or _has_no_room(one) for one in causes_of(error))
 
 
 def is_contended(error: BaseException | None) -> bool:

@@ -3,9 +3,10 @@
 import logging
 import time
 
-import redis
 from celery.beat import PersistentScheduler
 from django.conf import settings
+
+from fleet.late import redis
 
 KEY = "bobbin:scheduler"
 ROUND_S = 15
@@ -44,5 +45,5 @@ def seconds_since_beat() -> float | None:
     return None if at is None else time.time() - float(at)
 
 
-def _broker() -> redis.Redis:
+def _broker():
     return redis.from_url(settings.REDIS_URL, socket_timeout=2, socket_connect_timeout=2)

@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
-import redis
 from django.conf import settings
 from django.db import connection
 from django.utils import timezone
@@ -20,6 +19,7 @@ from config.health.database import AnotherVersion, check_tables, check_write
 from config.health.heartbeat import seconds_since_beat
 from config.health.space import least_free_mb
 from fleet.jobs.heartbeat import last_heartbeat
+from fleet.late import redis
 
 SECONDS = 3
 OLD_S = 5.0

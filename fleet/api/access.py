@@ -8,10 +8,10 @@ from django.conf import settings
 from django.utils import timezone
 from ninja.security import HttpBearer
 from ninja.throttling import AuthRateThrottle
-from redis.exceptions import RedisError
 
 from fleet.actions import note_token_use
 from fleet.api.problems import Refusal
+from fleet.late import redis
 from fleet.models import ApiToken
 
 log = logging.getLogger(__name__)
@@ -79,7 +79,7 @@ class TokenThrottle(threading.local, AuthRateThrottle):
         self.num_requests, self.duration = self.parse_rate(settings.API_RATE)
         try:
             return super().allow_request(request)
-        except RedisError:
+        except redis.RedisError:
             log.exception("The requests of API tokens cannot be counted.")
             return True
 

@@ -2,10 +2,9 @@
 
 from collections.abc import Mapping
 
-from scipy.optimize import brentq
-
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.nozzle import GAS_CONSTANT, TEMPERATURE_K
+from fleet.late import optimize
 
 # Compressibility at 20 C up to 220 bar: Z = 1 + c1 x + c2 x2 + c3 x3 + c4 x4, x = p / 10 MPa.
 # Source: fitted to CoolProp 8.0.0, within 0.0001.
@@ -47,7 +46,7 @@ def cylinder_pressure_pa_abs(gas: str, content: float, full_pa_gauge: float, amb
     amount = content * full / compressibility(gas, full)
     if amount <= ambient_pa_abs:
         return ambient_pa_abs
-    return brentq(lambda p: p / compressibility(gas, p) - amount, ambient_pa_abs / 2, 2 * full, xtol=1e-3)
+    return optimize.brentq(lambda p: p / compressibility(gas, p) - amount, ambient_pa_abs / 2, 2 * full, xtol=1e-3)
 
 
 def _liquefied(gas: str, content: float) -> float:

@@ -4,12 +4,11 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-import networkx as nx
-
 from fleet.catalogue import COMPONENT_KINDS, GASES, ComponentKind
 from fleet.circuit import elements as known
 from fleet.circuit.elements.base import Condition, Element, Plumbing
 from fleet.circuit.structure import Circuit, Component, Port
+from fleet.late import networkx
 
 SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
 EMPTY_PLACE = "-"
@@ -205,7 +204,7 @@ def dangling_ports(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
 
 def crossed_gases(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
     """Gas that would reach a port of another gas: at one connection, or through components that any gas may pass."""
-    lanes = nx.Graph()
+    lanes = networkx.Graph()
     for connection in plan.connections:
         one, other = plan.gas(connection.source), plan.gas(connection.target)
         if one and other and one != other:
@@ -219,8 +218,8 @@ def crossed_gases(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
     for code, component in plan.components.items():
         ports = [Port(code, name) for name in plan.kind(code).ports]
         if not component.gas and plan.kind(code).gas == "optional":
-            nx.add_path(lanes, ports)
-    for lane in nx.connected_components(lanes):
+            networkx.add_path(lanes, ports)
+    for lane in networkx.connected_components(lanes):
         yield from crossed_lane(sorted(lane), plan)
 
 
@@ -237,9 +236,9 @@ def crossed_lane(lane: list[Port], plan: Plan) -> Iterable[Problem]:
 
 
 def joined_supplies(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
-    joined = nx.Graph([(connection.source, connection.target) for connection in plan.connections])
+    joined = networkx.Graph([(connection.source, connection.target) for connection in plan.connections])
     given = [boundary.port for plumbing in plan.plumbings.values() for boundary in plumbing.boundaries]
-    for group in nx.connected_components(joined):
+    for group in networkx.connected_components(joined):
         there = sorted(port for port in given if port in group)
         if len(there) > 1:
             said = " and ".join(plan.say(port) for port in there)
@@ -248,16 +247,18 @@ def joined_supplies(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
 
 def unfed_components(circuit: Circuit, plan: Plan) -> Iterable[Problem]:
     """Components without a supply, one problem for each connected group."""
-    joined = nx.Graph((connection.source.component, connection.target.component) for connection in plan.connections)
+    joined = networkx.Graph(
+        (connection.source.component, connection.target.component) for connection in plan.connections
+    )
     joined.add_nodes_from(code for code in plan.components if plan.kind(code).ports)
-    joined.remove_edges_from(list(nx.selfloop_edges(joined)))
-    for group in sorted(nx.connected_components(joined), key=min):
+    joined.remove_edges_from(list(networkx.selfloop_edges(joined)))
+    for group in sorted(networkx.connected_components(joined), key=min):
         fed = any(plan.components[code].kind in SUPPLIES or plan.plumbings[code].boundaries for code in group)
         if fed:
             continue
         names = [plan.labels[code] for code in plan.components if code in group]
         said = ", ".join(names[:MANY]) + (f" and {len(names) - MANY} more" if len(names) > MANY else "")
-        loop = nx.cycle_basis(joined.subgraph(group))
+        loop = networkx.cycle_basis(joined.subgraph(group))
         what = "They form a loop without a source: no supply" if loop else "No supply"
         yield Problem(
             next(code for code in plan.components if code in group),

@@ -1,15 +1,15 @@
 """Finds the pressures at which inflow and outflow of each junction balance: Newton's method, with help if it fails."""
 
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import chain
 
 import numpy as np
-from scipy.linalg import get_lapack_funcs
-from scipy.optimize import brentq
 
 from fleet.circuit.gases import Mix
 from fleet.circuit.junctions import Net
 from fleet.circuit.solution import NoSolution
+from fleet.late import linalg, optimize
 
 STILL = 1e-11  # a Newton step relative to the pressure below which the pressures have converged
 NEARLY = 1e-6  # the same if only rounding is out of balance, as at the point where a valve opens
@@ -28,7 +28,11 @@ LEAST_SHARE, HEADROOM_PA = 0.02, 100e3  # below the lowest given pressure, and a
 LOWEST_PA_ABS, HIGHEST_PA_ABS = 1e-3, 1e9
 RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular if every law is flat
 
-(_gesv,) = get_lapack_funcs(("gesv",), (np.empty((1, 1)),))
+
+@cache
+def _gesv():
+    """Return LAPACK's solver of a linear system."""
+    return linalg.get_lapack_funcs(("gesv",), (np.empty((1, 1)),))[0]
 
 
 @dataclass(frozen=True)
@@ -234,7 +238,7 @@ def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
     """Return the solution of a linear system; NaN if the matrix is singular."""
     if not len(right):
         return right
-    _, _, x, info = _gesv(matrix, right)
+    _, _, x, info = _gesv()(matrix, right)
     return x if info == 0 else np.full_like(right, np.nan)
 
 
@@ -312,4 +316,4 @@ def balanced(balance: Balance, p: np.ndarray, mixes: list[Mix], junction: int, b
             raise NoSolution(
                 f"More gas is drawn from {balance.net.place(junction)} than can arrive. Look for a shut inlet."
             )
-    return brentq(surplus, low, high, xtol=1e-9, rtol=1e-13)
+    return optimize.brentq(surplus, low, high, xtol=1e-9, rtol=1e-13)

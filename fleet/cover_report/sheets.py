@@ -3,13 +3,11 @@
 from io import StringIO
 from itertools import islice
 
-from openpyxl.styles import Alignment, Font
-from openpyxl.utils import get_column_letter
-
 from fleet.catalogue import HAZARDS
 from fleet.cover_report.by_circuit import open_hazards_of
 from fleet.cover_report.report import CoverReport, machine_rows
 from fleet.export.cells import CsvRows, new_workbook, workbook_bytes, xlsx_cell, xlsx_row
+from fleet.late import openpyxl_styles, openpyxl_utils
 
 PLACE_HEAD = ("Asset number", "Serial", "Manufacturer", "Model", "Built", "Site", "Area", "Status")
 WORDS = {
@@ -84,7 +82,7 @@ def _write_matrix(sheet, report, machines):
     head = next(rows)
     _set_widths(sheet, [16, 16, 18, 20, 8, 24, 24, 12, *[13] * (len(head) - len(PLACE_HEAD))])
     sheet.freeze_panes = "B2"
-    sheet.auto_filter.ref = f"A1:{get_column_letter(len(head))}{max(report.machines + 1, 2)}"
+    sheet.auto_filter.ref = f"A1:{openpyxl_utils.get_column_letter(len(head))}{max(report.machines + 1, 2)}"
     sheet.append(_head_cells(sheet, head))
     for row in rows:
         sheet.append(xlsx_row(sheet, row))
@@ -154,8 +152,8 @@ NOTES = (
 def _head_cells(sheet, words):
     cells = xlsx_row(sheet, words)
     for cell in filter(None, cells):
-        cell.font = Font(bold=True)
-        cell.alignment = Alignment(wrap_text=True, vertical="bottom")
+        cell.font = openpyxl_styles.Font(bold=True)
+        cell.alignment = openpyxl_styles.Alignment(wrap_text=True, vertical="bottom")
     return cells
 
 
@@ -168,4 +166,4 @@ def _share_cell(sheet, share):
 
 def _set_widths(sheet, widths):
     for index, width in enumerate(widths, start=1):
-        sheet.column_dimensions[get_column_letter(index)].width = width
+        sheet.column_dimensions[openpyxl_utils.get_column_letter(index)].width = width

@@ -1,15 +1,15 @@
 """One cell of a file for a spreadsheet: a text stays a text, a number a number, and no cell runs as a formula."""
 
+from __future__ import annotations
+
 import csv
 import io
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
-
 from fleet.characters import printable
 from fleet.export.defusing import defused
+from fleet.late import openpyxl, openpyxl_cells
 
 
 class CsvRows:
@@ -36,12 +36,12 @@ def csv_cell(value: object) -> str:
     return safe_text(value)
 
 
-def new_workbook() -> Workbook:
+def new_workbook() -> openpyxl.Workbook:
     """Return an empty workbook; the only place that makes one."""
-    return Workbook(write_only=True)
+    return openpyxl.Workbook(write_only=True)
 
 
-def workbook_bytes(book: Workbook) -> bytes:
+def workbook_bytes(book: openpyxl.Workbook) -> bytes:
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()
@@ -57,9 +57,9 @@ def xlsx_cell(sheet, value: object, *, numbers_as_text: bool = False):
         return None
     is_number = isinstance(value, int | float) and not isinstance(value, bool)
     if isinstance(value, date) or (is_number and not numbers_as_text):
-        return WriteOnlyCell(sheet, value)
+        return openpyxl_cells.WriteOnlyCell(sheet, value)
     words = csv_cell(value)
-    cell = WriteOnlyCell(sheet, words.replace("\r\n", "\n").replace("\r", "\n"))
+    cell = openpyxl_cells.WriteOnlyCell(sheet, words.replace("\r\n", "\n").replace("\r", "\n"))
     cell.data_type = "s"
     return cell
 

@@ -15,23 +15,9 @@ from django.conf import settings
 from django.db.models import F
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
-from webauthn import (
-    base64url_to_bytes,
-    generate_authentication_options,
-    generate_registration_options,
-    options_to_json,
-    verify_authentication_response,
-    verify_registration_response,
-)
-from webauthn.helpers import bytes_to_base64url, generate_challenge
-from webauthn.helpers.structs import (
-    AuthenticatorSelectionCriteria,
-    PublicKeyCredentialDescriptor,
-    ResidentKeyRequirement,
-    UserVerificationRequirement,
-)
 
 from fleet.canonical import canonical_json, digest_of
+from fleet.late import webauthn, webauthn_structs
 from fleet.models import Passkey, PasskeyChallenge
 
 GOOD_FOR = timedelta(minutes=5)
@@ -82,13 +68,13 @@ def act_of(path, fields):
 
 def request_options(request, act, *, at):
     """Return, as JSON, what a browser needs to have one of the person's passkeys sign a new challenge for `act`."""
-    return options_to_json(
-        generate_authentication_options(
+    return webauthn.options_to_json(
+        webauthn.generate_authentication_options(
             rp_id=settings.PASSKEY_DOMAIN,
             challenge=_new_challenge(request, act, at),
             timeout=int(GOOD_FOR.total_seconds() * 1000),
             allow_credentials=_descriptors(request.user),
-            user_verification=UserVerificationRequirement.REQUIRED,
+            user_verification=webauthn_structs.UserVerificationRequirement.REQUIRED,
         )
     )
 
@@ -96,8 +82,8 @@ def request_options(request, act, *, at):
 def creation_options(request, act, *, at):
     """Return, as JSON, what a browser needs to create a passkey for the person on a device that has none yet."""
     person = request.user
-    return options_to_json(
-        generate_registration_options(
+    return webauthn.options_to_json(
+        webauthn.generate_registration_options(
             rp_id=settings.PASSKEY_DOMAIN,
             rp_name="Bobbin",
             user_id=_handle_of(person),
@@ -106,9 +92,9 @@ def creation_options(request, act, *, at):
             challenge=_new_challenge(request, act, at),
             timeout=int(GOOD_FOR.total_seconds() * 1000),
             exclude_credentials=_descriptors(person),
-            authenticator_selection=AuthenticatorSelectionCriteria(
-                resident_key=ResidentKeyRequirement.PREFERRED,
-                user_verification=UserVerificationRequirement.REQUIRED,
+            authenticator_selection=webauthn_structs.AuthenticatorSelectionCriteria(
+                resident_key=webauthn_structs.ResidentKeyRequirement.PREFERRED,
+                user_verification=webauthn_structs.UserVerificationRequirement.REQUIRED,
             ),
         )
     )
@@ -119,12 +105,12 @@ def created_passkey(request, answer, *, at):
     challenge = _take_challenge(request, answer, at)
     if challenge is None:
         return None
-    made = _verified(verify_registration_response, request, answer, challenge)
+    made = _verified(webauthn.verify_registration_response, request, answer, challenge)
     if made is None:
         return None
     return {
-        "credential": bytes_to_base64url(made.credential_id),
-        "public_key": bytes_to_base64url(made.credential_public_key),
+        "credential": webauthn.helpers.bytes_to_base64url(made.credential_id),
+        "public_key": webauthn.helpers.bytes_to_base64url(made.credential_public_key),
         "sign_count": made.sign_count,
     }
 
@@ -138,10 +124,10 @@ def _is_signed(request, answer):
     if challenge is None or passkey is None or not _is_for(request.user, answer):
         return False
     key = {
-        "credential_public_key": base64url_to_bytes(passkey.public_key),
+        "credential_public_key": webauthn.base64url_to_bytes(passkey.public_key),
         "credential_current_sign_count": passkey.sign_count,
     }
-    checked = _verified(verify_authentication_response, request, answer, challenge, **key)
+    checked = _verified(webauthn.verify_authentication_response, request, answer, challenge, **key)
     if checked is None:
         return False
     same = Passkey.objects.filter(pk=passkey.pk, sign_count=passkey.sign_count)
@@ -153,7 +139,7 @@ def _verified(verify, request, answer, challenge, **key):
     try:
         return verify(
             credential=answer,
-            expected_challenge=base64url_to_bytes(challenge),
+            expected_challenge=webauthn.base64url_to_bytes(challenge),
             expected_rp_id=settings.PASSKEY_DOMAIN,
             expected_origin=_origins(request),
             require_user_verification=True,
@@ -169,12 +155,16 @@ def _origins(request):
 
 
 def _new_challenge(request, act, at):
-    challenge = generate_challenge()
+    challenge = webauthn.helpers.generate_challenge()
     own = PasskeyChallenge.objects.filter(person=request.user)
     newest = own.filter(made_at__gt=at - GOOD_FOR).order_by("-made_at", "-pk")[: OPEN_CHALLENGES - 1]
     own.exclude(pk__in=list(newest.values_list("pk", flat=True))).delete()
     PasskeyChallenge.objects.create(
-        person=request.user, session=_session_of(request), act=act, challenge=bytes_to_base64url(challenge), made_at=at
+        person=request.user,
+        session=_session_of(request),
+        act=act,
+        challenge=webauthn.helpers.bytes_to_base64url(challenge),
+        made_at=at,
     )
     return challenge
 
@@ -199,7 +189,7 @@ def _take_challenge(request, answer, at):
 def _challenge_in(answer):
     """The challenge that an answer says it signed; empty if it cannot be read or comes from within a foreign page."""
     try:
-        client_data = json.loads(base64url_to_bytes(_read(answer)["response"]["clientDataJSON"]))
+        client_data = json.loads(webauthn.base64url_to_bytes(_read(answer)["response"]["clientDataJSON"]))
         return "" if client_data.get("crossOrigin") else _plain(client_data["challenge"])
     except (ValueError, KeyError, TypeError, AttributeError):
         return ""
@@ -213,7 +203,7 @@ def _plain(text):
 def _is_for(person, answer):
     """Whether the device says nothing else about whose key it is; many say nothing."""
     handle = _read(answer).get("response", {}).get("userHandle")
-    return not handle or handle == bytes_to_base64url(_handle_of(person))
+    return not handle or handle == webauthn.helpers.bytes_to_base64url(_handle_of(person))
 
 
 def _read(answer):
@@ -237,7 +227,7 @@ def _session_of(request):
 def _descriptors(person):
     known = Passkey.objects.filter(person=person).order_by(F("used_at").desc(nulls_last=True), "pk")
     return [
-        PublicKeyCredentialDescriptor(id=base64url_to_bytes(credential))
+        webauthn_structs.PublicKeyCredentialDescriptor(id=webauthn.base64url_to_bytes(credential))
         for credential in known.values_list("credential", flat=True)
     ]
 

@@ -6,9 +6,7 @@ import zlib
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from openpyxl import load_workbook
-from openpyxl.utils import get_column_letter
-
+from fleet.late import openpyxl, openpyxl_utils
 from fleet.register_file.delimited import clean
 from fleet.register_file.kinds import FileKind
 from fleet.register_file.problems import Question, Unreadable
@@ -104,7 +102,7 @@ def _refuse_parts(archive):
 
 
 def _read(data, kind, wanted, contents):
-    book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+    book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
     try:
         sheets = {sheet.title: sheet for sheet in book.worksheets}
         name, questions = _choose(sheets, kind, wanted)
@@ -189,7 +187,7 @@ def _cell(value):
 
 
 def _formulas(data, name, last_row):
-    book = load_workbook(io.BytesIO(data), read_only=True, data_only=False)
+    book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=False)
     found = {}
     try:
         sheet = book[name]
@@ -217,7 +215,7 @@ def _spread(grid, merges):
                 cells.extend([""] * (column + 1 - len(cells)))
                 cells[column] = value[0]
         if len(notes) < 20:
-            letters = get_column_letter(number)
+            letters = openpyxl_utils.get_column_letter(number)
             span = f"{letters}{first} to {letters}{last}"
             notes.append(f"Cells {span} are merged; “{str(value[0])[:40]}” is used for each of these rows.")
     return tuple(notes)

@@ -11,9 +11,9 @@ from hashlib import sha256
 from pathlib import Path
 
 from django.core.cache import cache as store
-from redis.exceptions import RedisError
 
 import fleet.catalogue
+from fleet.late import redis
 from inspections import bench
 from inspections.at_bench.evaluation import Evaluator
 from inspections.bench import BenchError, Decision
@@ -109,7 +109,7 @@ def _code_digest():
 def _read(key):
     try:
         return dict(store.get(key) or {})
-    except RedisError:
+    except redis.RedisError:
         log.warning("the cache does not respond; every step is evaluated", exc_info=True)
         return {}
 
@@ -117,5 +117,5 @@ def _read(key):
 def _write(key, stored):
     try:
         store.set(key, stored, SECONDS)
-    except RedisError:
+    except redis.RedisError:
         log.warning("the cache does not respond; results of steps are not stored", exc_info=True)

@@ -9,9 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import hypot, sqrt
 
-import numpy as np
-
 from fleet.calibration.points import Point, merged
+from fleet.late import np
 
 from .json_shapes import listed_in, number, only
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, inf, sqrt
 
-import numpy as np
+from fleet.late import np
 
 LAMINAR, ORIFICE = "laminar", "orifice"
 

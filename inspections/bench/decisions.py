@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, isfinite, isinf
 
-from scipy.special import ndtr, stdtr
+from fleet.late import special
 
 from .limits import Limit
 from .uncertainty import NORMAL, coverage_factor, whole_dof
@@ -133,4 +133,4 @@ def probability_of_conformity(value: float, std_uncertainty: float, limit: Limit
 def _below(distance: float, dof: float) -> float:
     """Return the probability of an error below this many standard uncertainties."""
     whole = whole_dof(dof)
-    return float(ndtr(distance) if isinf(whole) else stdtr(whole, distance))
+    return float(special.ndtr(distance) if isinf(whole) else special.stdtr(whole, distance))

@@ -6,7 +6,7 @@ average passes only where the intervals cover the time with gas.
 
 from collections.abc import Callable, Sequence
 
-import numpy as np
+from fleet.late import np
 
 from .challenges import Challenge, Reason, Unmet
 from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test

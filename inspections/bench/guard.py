@@ -3,9 +3,8 @@
 from collections.abc import Iterable
 from math import isfinite
 
-import numpy as np
-
 from fleet.catalogue.plausibility import Implausible, use_problem, value_problem
+from fleet.late import np
 
 from .declarations import Context, Test
 from .errors import BenchError

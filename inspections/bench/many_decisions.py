@@ -4,15 +4,19 @@ What was measured stays as it was: values, uncertainties and coverage factors ar
 challenge was not met have no place here; no limit can judge them.
 """
 
-from dataclasses import dataclass
+from __future__ import annotations
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr, stdtr
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fleet.late import np, special
 
 from .decisions import RELATIVE_ROUNDING, Decision
 from .limits import Limit
 from .uncertainty import WELL_KNOWN_DOF
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
 
 ORDER = (Decision.PASS, Decision.CONDITIONAL_PASS, Decision.CONDITIONAL_FAIL, Decision.FAIL, Decision.NOT_DECIDED)
 """The decisions by the numbers that stand for them in an array."""
@@ -36,7 +40,7 @@ class Measured:
     dof: NDArray[np.float64]
 
     @classmethod
-    def of(cls, values: ArrayLike, std: ArrayLike, expanded: ArrayLike, dof: ArrayLike) -> "Measured":
+    def of(cls, values: ArrayLike, std: ArrayLike, expanded: ArrayLike, dof: ArrayLike) -> Measured:
         """Return the arrays. Raises ValueError for lengths that differ or a value that is not finite."""
         arrays = [np.asarray(one, dtype=float) for one in (values, std, expanded, dof)]
         if len({array.shape for array in arrays}) != 1 or arrays[0].ndim != 1:
@@ -45,7 +49,7 @@ class Measured:
             raise ValueError("Values and uncertainties must be finite, and no uncertainty below zero.")
         return cls(*arrays)
 
-    def part(self, which: slice) -> "Measured":
+    def part(self, which: slice) -> Measured:
         """Return some of the results."""
         return Measured(self.values[which], self.std[which], self.expanded[which], self.dof[which])
 
@@ -118,6 +122,6 @@ def _whole(dof):
 def _below(distances, dof):
     """Return the probability of lying below, each of the two functions asked only where it holds."""
     found, known = np.empty(len(distances)), np.isinf(dof)
-    found[known] = ndtr(distances[known])
-    found[~known] = stdtr(dof[~known], distances[~known])
+    found[known] = special.ndtr(distances[known])
+    found[~known] = special.stdtr(dof[~known], distances[~known])
     return found

@@ -17,12 +17,13 @@ unit of its second significant digit, which is 5 % of u at most. The tests hold 
 a function fails it once the error is no longer small beside the value at which it bends.
 """
 
+from __future__ import annotations
+
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import hypot, inf, isfinite, sqrt
 
-import numpy as np
-from scipy import stats
+from fleet.late import np, stats
 
 from .uncertainty import RECTANGULAR, Estimate, Line, Shaped, combined, fit_line, real
 

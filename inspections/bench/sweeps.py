@@ -1,11 +1,12 @@
 """Sweeps of oxygen pressure: where a flow crosses a threshold, and what the curve looks like."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot, sqrt
 
-import numpy as np
-from scipy.optimize import minimize_scalar
+from fleet.late import np, optimize
 
 from .propagation import Measured, propagate_measured
 from .uncertainty import COVERAGE_PROBABILITY, Estimate, Shaped, combined, excess_for
@@ -67,7 +68,7 @@ class Crossing:
     def _at(self, high: float, low: float) -> float:
         return high + self.part * (low - high)
 
-    def minus(self, other: "Crossing") -> Estimate:
+    def minus(self, other: Crossing) -> Estimate:
         """Return this pressure less another read on the same gauge; the gauge's own error mostly cancels."""
         gauge = propagate_measured(
             lambda high, low, other_high, other_low: self._at(high, low) - other._at(other_high, other_low),
@@ -116,7 +117,7 @@ def tell_shape(pressures: Sequence[float], flows: Sequence[float]) -> str | None
         return _misfit(1 - slope * (1 - x), ratio)
 
     ramp = _misfit(0.5 + (x - half.value) / _RAMP, ratio)
-    line = float(minimize_scalar(straight, bounds=(0.5, 3.0), method="bounded").fun)
+    line = float(optimize.minimize_scalar(straight, bounds=(0.5, 3.0), method="bounded").fun)
     if abs(ramp - line) < _TELLING or min(ramp, line) > _LIKENESS:
         return None
     return "shut-off" if ramp < line else "proportional"

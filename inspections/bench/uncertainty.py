@@ -1,14 +1,13 @@
 """Uncertainty of measurement after the GUM (JCGM 100:2008)."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import erf, exp, floor, hypot, inf, isinf, pi, sqrt
 
-import numpy as np
-from scipy import stats
-from scipy.optimize import brentq
-from scipy.special import ndtr
+from fleet.late import np, optimize, special, stats
 
 COVERAGE_PROBABILITY = erf(2 / sqrt(2))
 """0.954 499..., the "95 %" of calibration practice, for which k = 2 exactly if the uncertainty is well known.
@@ -97,13 +96,13 @@ def _flat_factor(probability: float, excess: float) -> float:
     total = sqrt(1 + half**2 / 3)
 
     def primitive(z: float) -> float:
-        return z * float(ndtr(z)) + exp(-(z**2) / 2) / sqrt(2 * pi)
+        return z * float(special.ndtr(z)) + exp(-(z**2) / 2) / sqrt(2 * pi)
 
     def missed(k: float) -> float:
         x = k * total
         return (primitive(x + half) - primitive(x - half)) / half - 1 - probability
 
-    return float(brentq(missed, 0.0, 10.0))
+    return float(optimize.brentq(missed, 0.0, 10.0))
 
 
 @lru_cache(maxsize=256)

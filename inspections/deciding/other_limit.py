@@ -3,9 +3,9 @@
 from collections import Counter
 from dataclasses import dataclass
 
-import numpy as np
 from django.db.models import Q
 
+from fleet.late import np
 from inspections.bench.challenges import Reason
 from inspections.bench.decision_words import FAILED
 from inspections.bench.limits import Limit

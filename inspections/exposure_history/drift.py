@@ -2,8 +2,7 @@
 
 from collections import defaultdict
 
-import numpy as np
-
+from fleet.late import np
 from inspections.at_bench.step_content import features_of
 from inspections.machine_trends.signed_series import years_of_noon
 from inspections.models import TrendForecast

@@ -10,8 +10,8 @@ import time
 from dataclasses import dataclass
 
 from django.core.cache import cache
-from redis.exceptions import RedisError
 
+from fleet.late import redis
 from fleet.web.client_address import address_sign
 
 log = logging.getLogger(__name__)
@@ -48,7 +48,7 @@ def exhausted(limit: Limit, address: str) -> int:
     now = time.time()
     try:
         used = cache.get(_key(limit, address, now), 0)
-    except RedisError:
+    except redis.RedisError:
         log.exception("The uses of label pages cannot be counted.")
         return 0
     return limit.left_of_period(now) if used >= limit.most else 0
@@ -64,6 +64,6 @@ def _add(key, limit):
         return cache.incr(key)
     except ValueError:  # the entry was removed between the two, since the cache was full
         return 1
-    except RedisError:
+    except redis.RedisError:
         log.exception("The uses of label pages cannot be counted.")
         return 0

@@ -3,10 +3,10 @@
 from collections import defaultdict
 from datetime import timedelta
 
-import numpy as np
 from django.db import transaction
 from django.utils import timezone
 
+from fleet.late import np
 from inspections.machine_trends.signed_series import day_of_years, histories_of, series_of, years_of, years_of_noon
 from inspections.models import Inspection, InspectionStep, Result, TrendForecast
 from inspections.models.querysets.inspections import SIGNED_STAGES

@@ -4,10 +4,10 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
-import numpy as np
 from django.utils import timezone
 
 from fleet.catalogue import COMPONENT_KINDS
+from fleet.late import np
 from fleet.models import Component
 from inspections.at_bench.step_content import is_repeated_after
 from inspections.bench.decision_words import FAILED

@@ -10,10 +10,7 @@ chance is as small as the confidence allows: the same construction as that of Cl
 from collections.abc import Sequence
 from math import inf, log
 
-import numpy as np
-from scipy.optimize import brentq
-from scipy.stats import binom
-
+from fleet.late import np, optimize, stats
 from inspections.planning.rates import Bounds, Gap, hidden_failure_rate
 
 HIGHEST = 1e4  # a rate beyond which nothing is looked for, per year
@@ -40,7 +37,7 @@ def chance_of_at_most(number: int, rate: float, gaps: Sequence[Gap]) -> float:
     """Return the chance that at most `number` of the gaps end with a failure, at a rate per year."""
     years, trials = (np.array([getattr(gap, name) for gap in gaps], dtype=float) for name in ("years", "number"))
     counts = np.arange(number + 1)
-    own = binom.pmf(counts[None, :], trials[:, None], -np.expm1(-rate * years)[:, None])
+    own = stats.binom.pmf(counts[None, :], trials[:, None], -np.expm1(-rate * years)[:, None])
     found = np.zeros(number + 1)
     found[0] = 1.0
     for row in own:
@@ -71,4 +68,4 @@ def _rate_where(gaps, number, chance):
     high = 1 / max(gap.years for gap in gaps)
     while beyond(high) > 0 and high < HIGHEST:
         high *= 2
-    return float(brentq(beyond, 0.0, high, xtol=1e-12, rtol=1e-10))
+    return float(optimize.brentq(beyond, 0.0, high, xtol=1e-12, rtol=1e-10))

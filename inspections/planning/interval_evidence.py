@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 from math import expm1, isfinite
 from pathlib import Path
 
-from scipy.stats import binom
-
+from fleet.late import stats
 from inspections.planning.hidden_rate import hidden_rate_bounds, hidden_rate_upper_bound
 from inspections.planning.rates import Bounds, Gap, share_of_time_failed
 
@@ -115,7 +114,7 @@ def choose_pool(own: Observed, family: Observed | None) -> Pool:
 def chance_as_bad(own: Observed, family: Observed) -> float:
     """Return the chance that a model as good as its family has as many of all failures as it had, 0 to 1."""
     total, years = own.failed + family.failed, own.years + family.years
-    return float(binom.sf(own.failed - 1, total, own.years / years)) if total and years else 1.0
+    return float(stats.binom.sf(own.failed - 1, total, own.years / years)) if total and years else 1.0
 
 
 def bound_of(observed: Observed, years_between: float, confidence: float) -> Bound:

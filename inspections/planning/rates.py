@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, expm1, inf, log
 
-from scipy.optimize import brentq
-from scipy.stats import beta, chi2
+from fleet.late import optimize, stats
 
 CONFIDENCE = 0.95
 
@@ -52,16 +51,16 @@ def rate_bounds(events: int, years: float, confidence: float = CONFIDENCE) -> Bo
     """
     _check(events, years, confidence)
     alpha = 1 - confidence
-    lower = chi2.ppf(alpha / 2, 2 * events) / (2 * years) if events else 0.0
+    lower = stats.chi2.ppf(alpha / 2, 2 * events) / (2 * years) if events else 0.0
     return Bounds(
-        events / years, float(lower), float(chi2.ppf(1 - alpha / 2, 2 * events + 2) / (2 * years)), confidence
+        events / years, float(lower), float(stats.chi2.ppf(1 - alpha / 2, 2 * events + 2) / (2 * years)), confidence
     )
 
 
 def rate_upper_bound(events: int, years: float, confidence: float = CONFIDENCE) -> float:
     """Return the one-sided upper bound of a rate, per year; with 0 events -ln(1 - confidence)/years."""
     _check(events, years, confidence)
-    return float(chi2.ppf(confidence, 2 * events + 2) / (2 * years))
+    return float(stats.chi2.ppf(confidence, 2 * events + 2) / (2 * years))
 
 
 def time_between(events: int, years: float, confidence: float = CONFIDENCE) -> Bounds:
@@ -79,8 +78,8 @@ def share_bounds(hits: int, trials: int, confidence: float = CONFIDENCE) -> Boun
     if not 0 <= hits <= trials or trials < 1:
         raise ValueError(f"a share needs 0 <= hits <= trials and trials >= 1, got {hits} of {trials}")
     alpha = 1 - confidence
-    lower = float(beta.ppf(alpha / 2, hits, trials - hits + 1)) if hits else 0.0
-    upper = float(beta.ppf(1 - alpha / 2, hits + 1, trials - hits)) if hits < trials else 1.0
+    lower = float(stats.beta.ppf(alpha / 2, hits, trials - hits + 1)) if hits else 0.0
+    upper = float(stats.beta.ppf(1 - alpha / 2, hits + 1, trials - hits)) if hits < trials else 1.0
     return Bounds(hits / trials, lower, upper, confidence)
 
 
@@ -106,16 +105,16 @@ def hidden_failure_rate(gaps: Sequence[Gap], confidence: float = CONFIDENCE) -> 
     if not passed:
         raise ValueError("every gap ended with a failure, so nothing bounds the rate from above; inspect more often")
     value = _root(lambda rate: _slope(rate, failed, passed), falling_from=sum(n for _, n in failed) / passed)
-    best, allowed = _log_likelihood(value, failed, passed), chi2.ppf(confidence, 1) / 2
+    best, allowed = _log_likelihood(value, failed, passed), stats.chi2.ppf(confidence, 1) / 2
 
     def beyond(rate):
         return best - _log_likelihood(rate, failed, passed) - allowed
 
-    low = brentq(beyond, value * 1e-12, value, xtol=1e-15, rtol=1e-12)
+    low = optimize.brentq(beyond, value * 1e-12, value, xtol=1e-15, rtol=1e-12)
     high = value
     while beyond(high) < 0:
         high *= 2
-    return Bounds(value, low, brentq(beyond, value, high, xtol=1e-15, rtol=1e-12), confidence)
+    return Bounds(value, low, optimize.brentq(beyond, value, high, xtol=1e-15, rtol=1e-12), confidence)
 
 
 def share_of_time_failed(rate: float, years: float) -> float:
@@ -164,4 +163,4 @@ def _root(slope, *, falling_from):
         low /= 2
     while slope(high) > 0:
         high *= 2
-    return brentq(slope, low, high, xtol=1e-15, rtol=1e-12) if low < high else low
+    return optimize.brentq(slope, low, high, xtol=1e-15, rtol=1e-12) if low < high else low

@@ -1,9 +1,8 @@
 """What a sum can close as a workbook: the frontier with a chart, the machines of the plan, and what it rests on."""
 
-from openpyxl.chart import Reference, ScatterChart, Series
-
 from fleet.catalogue.currencies import from_smallest_units
 from fleet.export.cells import new_workbook, workbook_bytes, xlsx_row
+from fleet.late import openpyxl_charts
 from inspections.retirement.shown_choice import UNIT, WHAT_IT_SAYS
 
 
@@ -42,14 +41,14 @@ def _frontier(sheet, shown):
             "yes" if row.is_proved else "no",
         ]
         sheet.append(xlsx_row(sheet, cells))
-    chart = ScatterChart(scatterStyle="lineMarker")
+    chart = openpyxl_charts.ScatterChart(scatterStyle="lineMarker")
     chart.title, chart.style = "Exposure left for each sum", 13
     chart.x_axis.title, chart.y_axis.title = f"{currency} a year", UNIT
     chart.x_axis.delete = chart.y_axis.delete = False
-    money = Reference(sheet, min_col=1, min_row=2, max_row=len(rows) + 1)
+    money = openpyxl_charts.Reference(sheet, min_col=1, min_row=2, max_row=len(rows) + 1)
     for column in (2, 3):
-        values = Reference(sheet, min_col=column, min_row=1, max_row=len(rows) + 1)
-        chart.series.append(Series(values, money, title_from_data=True))
+        values = openpyxl_charts.Reference(sheet, min_col=column, min_row=1, max_row=len(rows) + 1)
+        chart.series.append(openpyxl_charts.Series(values, money, title_from_data=True))
     sheet.add_chart(chart, "H2")
 
 

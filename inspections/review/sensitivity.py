@@ -3,9 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from fleet.catalogue import HAZARDS
+from fleet.late import np
 from inspections.review.burden import PARTS
 from inspections.review.judging import Review
 from inspections.review.ranking import ORDER, Weights, last_steps

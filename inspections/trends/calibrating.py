@@ -4,15 +4,19 @@ The model explains most results; resolution of a gauge, a change of instrument o
 the scale of the predictions of each kind is multiplied by what makes 90 % of intervals hold the latest known result.
 """
 
-from dataclasses import replace
+from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
-from scipy.special import stdtrit
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fleet.late import np, special
 
 from .fitting import Fitted, fit
 from .histories import Histories
 from .predicting import predicted
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 FEWEST = 3  # results in the last stretch, of which the last is predicted from the others
 LIKE_THE_MODEL = 10  # results that the model itself counts for beside those of a kind; common practice, no source
@@ -35,7 +39,7 @@ def widening_of(histories: Histories) -> NDArray[np.float64]:
     rest = _without(histories, last)
     series = histories.series[last]
     ahead = predicted(fit(rest), histories.years[last], series=series, variances=histories.base_variances()[last])
-    away = np.abs(histories.values[last] - ahead.value) / (ahead.scale * stdtrit(ahead.dof, (1 + HELD) / 2))
+    away = np.abs(histories.values[last] - ahead.value) / (ahead.scale * special.stdtrit(ahead.dof, (1 + HELD) / 2))
     kind = histories.kind[histories.family[series]]
     for one in np.unique(kind):
         found[one] = _quantile(away[kind == one], float(np.median(ahead.dof[kind == one])))
@@ -60,7 +64,7 @@ def _without(histories, dropped):
 def _quantile(away, dof):
     """Return the quantile of the distances that holds HELD of them, with some that follow the model among them."""
     steps = (np.arange(LIKE_THE_MODEL) + 0.5) / LIKE_THE_MODEL
-    model = stdtrit(dof, (1 + steps) / 2) / stdtrit(dof, (1 + HELD) / 2)
+    model = special.stdtrit(dof, (1 + steps) / 2) / special.stdtrit(dof, (1 + HELD) / 2)
     both = np.sort(np.concatenate([away, model]))
     rank = HELD * (len(both) + 1)
     return max(1.0, float(np.interp(rank, np.arange(1, len(both) + 1), both)))

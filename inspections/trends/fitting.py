@@ -13,16 +13,20 @@ Source: Lange, Little, Taylor, Robust statistical modeling using the t distribut
 Random-effects models for longitudinal data, Biometrics 38 (1982) 963 (both from memory).
 """
 
-from dataclasses import dataclass, replace
+from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
-from scipy.special import gammaln
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from fleet.late import np, special
 
 from .histories import Histories
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
 ROUNDS = 40
-TAILS = np.array([4.0, 6.0, 10.0, 30.0])
+TAILS = (4.0, 6.0, 10.0, 30.0)
 LENT_SCATTER, LENT_SPREAD, LENT_CENTRE = 3.0, 3.0, 0.5
 """How many series of a family the other families of its kind count for; common practice, no source."""
 LIKE_OTHERS = 8.0  # how many results of a series its family counts for in its scatter; common practice, no source
@@ -49,7 +53,9 @@ class Hyper:
     level_doubt: NDArray[np.float64]
 
 
-NO_COMMON = Hyper(*(np.empty(0) for _ in range(8)))
+def nothing_common() -> Hyper:
+    """Return what series have in common that were fitted each alone: nothing, shape (0,)."""
+    return Hyper(*(np.empty(0) for _ in range(8)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,9 +258,9 @@ def _tails(work, share):
     kind = work.given.kind[work.of_result]
     likelihoods = []
     for tails in TAILS:
-        constant = gammaln((tails + 1) / 2) - gammaln(tails / 2) - np.log(tails) / 2
+        constant = special.gammaln((tails + 1) / 2) - special.gammaln(tails / 2) - np.log(tails) / 2
         likelihoods.append(_by_kind(kind, constant - (tails + 1) / 2 * np.log1p(share / tails)))
-    return TAILS[np.argmax(likelihoods, axis=0)][work.given.kind]
+    return np.array(TAILS)[np.argmax(likelihoods, axis=0)][work.given.kind]
 
 
 def _fitted(work, hyper, lines, scatter):

@@ -1,9 +1,15 @@
 """Results of many machines over time as flat arrays: what the trends are fitted to."""
 
-from dataclasses import dataclass
+from __future__ import annotations
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fleet.late import np
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
 
 LEAST_SHARE = 0.1
 """A stated uncertainty counts as at least this share of the family's, so that no single result decides alone;
@@ -43,7 +49,7 @@ class Histories:
         stretch: ArrayLike | None = None,
         family: ArrayLike | None = None,
         kind: ArrayLike | None = None,
-    ) -> "Histories":
+    ) -> Histories:
         """Return the arrays; without `family` and `kind` all series are of one. Raise ValueError for what does not fit.
 
         Results need not be in order: they are sorted by series, stretch and time.

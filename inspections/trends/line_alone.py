@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from math import inf, isinf, sqrt
 
-import numpy as np
+from fleet.late import np
 
-from .fitting import NO_COMMON, Fitted
+from .fitting import Fitted, nothing_common
 
 
 def line_alone(years: Sequence[float], values: Sequence[float], std: Sequence[float], dof: float = inf) -> Fitted:
@@ -40,7 +40,7 @@ def line_alone(years: Sequence[float], values: Sequence[float], std: Sequence[fl
         dof=one(1e9 if isinf(dof) else dof),
         results=one(len(x)),
         widening=one(1.0),
-        hyper=NO_COMMON,
+        hyper=nothing_common(),
     )
 
 

@@ -1,13 +1,18 @@
 """What a trend means for a limit: the chance of being outside when next due, since when, and what would help."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from fleet.late import np
 
 from .fitting import Fitted
 from .predicting import Predicted, predicted
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
 
 POLICY = 0.05  # chance of being outside a limit that calls for somebody; common practice, no source
 HORIZON = 10.0  # years beyond which nothing is foretold; common practice, no source

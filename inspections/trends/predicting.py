@@ -1,12 +1,16 @@
 """What a fitted trend predicts at other times: value, scale, degrees of freedom, and probabilities."""
 
-from dataclasses import dataclass
+from __future__ import annotations
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from scipy.special import gammaln, stdtr, stdtrit
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fleet.late import np, special
 
 from .fitting import Fitted
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,7 @@ class Predicted:
         """
         if not 0 < probability < 1:
             raise ValueError(f"probability must lie between 0 and 1, got {probability!r}")
-        half = stdtrit(self.dof, (1 + probability) / 2) * self.scale
+        half = special.stdtrit(self.dof, (1 + probability) / 2) * self.scale
         return self.value - half, self.value + half
 
     def outside(self, lower: ArrayLike, upper: ArrayLike, *, measured: bool = True) -> NDArray[np.float64]:
@@ -47,19 +51,21 @@ class Predicted:
     def surprise(self, values: ArrayLike) -> NDArray[np.float64]:
         """Return the probability of a result at least as far from the predicted value on either side."""
         away = np.abs(np.asarray(values, dtype=float) - self.value)
-        return 2 * stdtr(self.dof, -away / self.scale)
+        return 2 * special.stdtr(self.dof, -away / self.scale)
 
     def log_density(self, values: ArrayLike) -> NDArray[np.float64]:
         """Return the logarithm of the density of these results: the log score, per unit of the values."""
         away, dof = (np.asarray(values, dtype=float) - self.value) / self.scale, self.dof
-        constant = gammaln((dof + 1) / 2) - gammaln(dof / 2) - np.log(dof * np.pi) / 2 - np.log(self.scale)
+        constant = (
+            special.gammaln((dof + 1) / 2) - special.gammaln(dof / 2) - np.log(dof * np.pi) / 2 - np.log(self.scale)
+        )
         return constant - (dof + 1) / 2 * np.log1p(away**2 / dof)
 
 
 def _outside(value, scale, dof, lower, upper):
     with np.errstate(divide="ignore", invalid="ignore"):
-        below = np.where(np.isnan(lower), 0.0, stdtr(dof, (lower - value) / scale))
-        above = np.where(np.isnan(upper), 0.0, stdtr(dof, (value - upper) / scale))
+        below = np.where(np.isnan(lower), 0.0, special.stdtr(dof, (lower - value) / scale))
+        above = np.where(np.isnan(upper), 0.0, special.stdtr(dof, (value - upper) / scale))
     certain = ((lower > value) | (upper < value)).astype(float)
     return np.where(scale > 0, np.minimum(below + above, 1.0), certain)
 

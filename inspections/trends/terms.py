@@ -1,11 +1,12 @@
 """A trend as plain numbers, to be stored, and back."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 
-import numpy as np
-from scipy.special import stdtrit
+from fleet.late import np, special
 
-from .fitting import NO_COMMON, Fitted
+from .fitting import Fitted, nothing_common
 
 TERMS = (
     "middle", "level", "slope", "level_var", "slope_var", "covariance", "base_variance", "scatter", "dof", "results",
@@ -21,7 +22,7 @@ def terms_of(fitted: Fitted, number: int) -> dict[str, float]:
 def fitted_from(terms: Sequence[dict[str, float]]) -> Fitted:
     """Return stored trends, one a series; what the families have in common is not among them."""
     columns = {name: np.array([one[name] for one in terms], dtype=float) for name in TERMS}
-    return Fitted(**columns | {"results": columns["results"].astype(np.intp)}, hyper=NO_COMMON)
+    return Fitted(**columns | {"results": columns["results"].astype(np.intp)}, hyper=nothing_common())
 
 
 def slope_interval(fitted: Fitted, probability: float = 0.9) -> tuple[np.ndarray, np.ndarray]:
@@ -31,5 +32,5 @@ def slope_interval(fitted: Fitted, probability: float = 0.9) -> tuple[np.ndarray
     """
     if not 0 < probability < 1:
         raise ValueError(f"probability must lie between 0 and 1, got {probability!r}")
-    half = stdtrit(fitted.dof, (1 + probability) / 2) * fitted.widening * np.sqrt(fitted.slope_var)
+    half = special.stdtrit(fitted.dof, (1 + probability) / 2) * fitted.widening * np.sqrt(fitted.slope_var)
     return fitted.slope - half, fitted.slope + half

@@ -5,13 +5,12 @@ subject to  at most all machines of a group; money, machines and minutes of each
             away + turns x retired so far <= turns x spare; the numbers of machines that are asked for
 """
 
+from __future__ import annotations
+
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 
-import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_array
-
+from fleet.late import np, optimize, sparse
 from inspections.planning.fleet_choice.problem import Choice, Kind, Option, Problem
 
 LARGEST_COEFFICIENT = 1000.0  # a row is scaled to it, so that the tolerances of the solver mean the same in each
@@ -78,10 +77,10 @@ class Model:
             return Solved(None, None, True)
         if not self.columns:
             return Solved(np.zeros(0, dtype=int), 0.0, False)
-        found = milp(
+        found = optimize.milp(
             np.array(objective, dtype=float),
             integrality=np.ones(len(self.columns)),
-            bounds=Bounds(0, np.array(self.upper, dtype=float)),
+            bounds=optimize.Bounds(0, np.array(self.upper, dtype=float)),
             constraints=_constraints(rows, len(self.columns)),
             options={"time_limit": max(0.05, seconds), "mip_rel_gap": 0.0},
         )
@@ -187,7 +186,7 @@ def _constraints(rows, width):
     scales = [LARGEST_COEFFICIENT / max(1, max(abs(value) for _, value in row.terms)) for row in kept]
     cells = [(n, column, value * scales[n]) for n, row in enumerate(kept) for column, value in row.terms]
     numbers, columns, values = zip(*cells, strict=True)
-    matrix = coo_array((values, (numbers, columns)), shape=(len(kept), width)).tocsr()
+    matrix = sparse.coo_array((values, (numbers, columns)), shape=(len(kept), width)).tocsr()
     low = [row.low * scale for row, scale in zip(kept, scales, strict=True)]
     high = [row.high * scale for row, scale in zip(kept, scales, strict=True)]
-    return LinearConstraint(matrix, low, high)
+    return optimize.LinearConstraint(matrix, low, high)

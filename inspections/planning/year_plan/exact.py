@@ -2,10 +2,7 @@
 
 from collections import defaultdict
 
-import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_array
-
+from fleet.late import np, optimize, sparse
 from inspections.planning.year_plan.objective import FAIR_WITHIN, UNPLACED, VISIT, weeks_cost
 from inspections.planning.year_plan.state import State
 
@@ -118,12 +115,12 @@ class _Model:
     def solve(self):
         entries = [(row, column, value) for row, terms in enumerate(self.rows) for column, value in terms]
         row, column, value = (np.array(part) for part in zip(*entries, strict=True))
-        matrix = coo_array((value, (row, column)), shape=(len(self.rows), len(self.costs))).tocsr()
-        limits = LinearConstraint(matrix, self.lows, self.highs)
-        return milp(
+        matrix = sparse.coo_array((value, (row, column)), shape=(len(self.rows), len(self.costs))).tocsr()
+        limits = optimize.LinearConstraint(matrix, self.lows, self.highs)
+        return optimize.milp(
             self.costs,
             constraints=limits,
-            bounds=Bounds(0, self.uppers),
+            bounds=optimize.Bounds(0, self.uppers),
             integrality=self.whole,
             options={"mip_rel_gap": 0.0, "node_limit": MOST_NODES},
         )

@@ -6,10 +6,7 @@ Days, whole machines and area minimums are left out, so that its optimum is a lo
 from collections import defaultdict
 from dataclasses import dataclass
 
-import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_array
-
+from fleet.late import np, optimize, sparse
 from inspections.planning.year_plan.objective import FAIR_WITHIN, UNPLACED, VISIT, WEEK_EARLY, WEEK_LATE
 from inspections.planning.year_plan.options import Options
 
@@ -155,9 +152,9 @@ class _Model:
     def solve(self):
         entries = [(row, column, value) for row, terms in enumerate(self.rows) for column, value in terms]
         row, column, value = (np.array(part) for part in zip(*entries, strict=True))
-        matrix = coo_array((value, (row, column)), shape=(len(self.rows), len(self.costs))).tocsr()
-        limits = LinearConstraint(matrix, self.lows, self.highs)
-        found = milp(self.costs, constraints=limits, bounds=Bounds(self.lowers, self.uppers))
+        matrix = sparse.coo_array((value, (row, column)), shape=(len(self.rows), len(self.costs))).tocsr()
+        limits = optimize.LinearConstraint(matrix, self.lows, self.highs)
+        found = optimize.milp(self.costs, constraints=limits, bounds=optimize.Bounds(self.lowers, self.uppers))
         if found.x is None:  # cannot happen: leaving everything out is allowed
             raise ArithmeticError(f"the weeks could not be solved: {found.message}")
         return found.x, float(found.fun) + self.constant

@@ -16,7 +16,7 @@ TESTED_WITH = {
     "config/management/commands/backup": "tests/config/backup/test_readme.py",
     "config/management/commands/restore": "tests/config/backup/test_readme.py",
     "config/management/commands/health": "tests/config/health/test_services.py",
-    "config/management/commands/serve": "tests/config/serving/test_worker.py",
+    "config/management/commands/serve": "tests/config/serving/test_parent.py",
     "config/management/commands/*": "tests/config/test_command_line.py",
     "config/demo/*": "tests/browser/test_main_job.py",
     "config/failures/commits": "tests/config/failures/test_again.py",

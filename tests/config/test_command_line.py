@@ -45,7 +45,7 @@ COMMANDS = {
     "write_report": (["cover", "--out", "{folder}/cover.csv"], {0, UNUSABLE}),
 }
 # The name in the module, not the library's own: a command may start a helper that is to be a real one.
-PROCESSES = ("config.management.commands.serve.subprocess", "fleet.management.commands.scheduler.run_until")
+PROCESSES = ("config.management.commands.serve.os", "fleet.management.commands.scheduler.run_until")
 
 
 def truncated(path):
@@ -138,8 +138,7 @@ def ended(capsys, name, folder):
     """Return the output of a command, and its exit code."""
     words = [word.format(folder=folder) for word in COMMANDS[name][0]]
     code = 0
-    with mock.patch(PROCESSES[0]) as process, mock.patch(PROCESSES[1]), mock.patch("signal.signal"):
-        process.Popen.return_value.poll.return_value = process.Popen.return_value.returncode = 0
+    with mock.patch(PROCESSES[0]), mock.patch(PROCESSES[1]), mock.patch("signal.signal"):
         umask = os.umask(0o077)
         try:
             run(["manage.py", name, *words])

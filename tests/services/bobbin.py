@@ -7,7 +7,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from config.management.commands.serve import WEB
+from config.serving.parent import WEB
 from tests.services.programs import free_port, listens, running, wait_until
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from config.management.commands.serve import WEB
+from config.serving.parent import WEB
 from tests.factories import PASSWORD
 from tests.fleet.register_file.hostile import merged, pdfs
 from tests.services.bobbin import ROOT, manage

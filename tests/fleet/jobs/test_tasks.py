@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 from celery import Celery
 
-from config.management.commands.serve import Beside
 from tests.services.bobbin import ROOT, celery_worker, manage
 from tests.services.programs import free_port, running, wait_until
 
@@ -137,24 +136,3 @@ def test_serving_without_a_broker_does_waiting_work_beside_the_pages_and_ends_as
         assert process.wait(timeout=30) == 0, log.read_text()
     with pytest.raises(OSError):
         urllib.request.urlopen(f"http://127.0.0.1:{port}/login/")
-
-
-def test_a_scheduler_that_ended_is_started_again_but_not_in_a_rush(monkeypatch):
-    monkeypatch.setattr("config.management.commands.serve.AGAIN_SECONDS", 0.2)
-    beside = Beside([sys.executable, "-c", "import time; time.sleep(60)"])
-    beside.keep_up()
-    first = beside.process
-    beside.keep_up()
-    assert beside.process is first
-    first.kill()
-    first.wait()
-    until(lambda: beside.keep_up() or beside.process is not first, "a second scheduler")
-    beside.end()
-    assert beside.process.returncode == -signal.SIGTERM
-
-
-def test_the_web_server_alone_is_started_where_there_is_a_worker():
-    alone = Beside(None)
-    alone.keep_up()
-    alone.end()
-    assert alone.process is None

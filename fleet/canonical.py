@@ -3,10 +3,12 @@
 import json
 from hashlib import sha256
 
+_ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
 
 def canonical_json(content):
     """Return data as JSON text: sorted keys, no spaces; raise ValueError for what is not JSON."""
-    return json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return _ENCODER.encode(content)
 
 
 def digest_of(text):

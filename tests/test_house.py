@@ -113,6 +113,7 @@ def imported(text: str) -> set[str]:
     nodes = list(ast.walk(ast.parse(text)))
     names = {alias.name for node in nodes if isinstance(node, ast.Import) for alias in node.names}
     names |= {node.module for node in nodes if isinstance(node, ast.ImportFrom) and not node.level}
+    names |= set(re.findall(r'LateModule\("([\w.]+)"\)', text))
     return {name.split(".")[0] for name in names}
 
 

@@ -1,6 +1,6 @@
 """Bulk writes that the open action hears of. Single ones send signals, see fleet.acting.watching."""
 
-from django.db import models
+from django.db import connections, models
 
 from fleet.acting.covered import covers
 from fleet.acting.rows import states_of
@@ -30,7 +30,31 @@ class JournaledQuerySet(models.QuerySet):
 
     def bulk_create(self, objs, *args, **kwargs):
         created = super().bulk_create(objs, *args, **kwargs)
+        self._note_created(row.pk for row in created)
+        return created
+
+    def insert_selected(self, names, selected):
+        """Insert the rows of a query in the database itself; return their keys.
+
+        names     fields of this model, in the order of the values; other columns hold NULL or their default
+        selected  a queryset of values_list
+        """
+        sql, values = selected.query.get_compiler(using=self.db).as_sql()
+        quoted = connections[self.db].ops.quote_name
+        columns = ", ".join(quoted(self.model._meta.get_field(name).column) for name in names)
+        with connections[self.db].cursor() as cursor:
+            cursor.execute(
+                f"INSERT INTO {quoted(self.model._meta.db_table)} ({columns}) {sql} "
+                f"RETURNING {quoted(self.model._meta.pk.column)}",
+                values,
+            )
+            keys = [key for (key,) in cursor.fetchall()]
+        self._note_created(keys)
+        return keys
+
+    insert_selected.alters_data = True
+
+    def _note_created(self, keys):
         scope = open_scope(self.db)
         if scope is not None and covers(self.model):
-            scope.note(self.model, dict.fromkeys(row.pk for row in created))
-        return created
+            scope.note(self.model, dict.fromkeys(keys))

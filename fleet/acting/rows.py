@@ -76,15 +76,23 @@ def _add_many(rows, model, name, found):
 
 def plain_value(value):
     """Return a JSON value: moments as ISO text in UTC, dates as ISO text, decimals as text, long texts as digest."""
-    if isinstance(value, datetime):
-        return value.astimezone(UTC).isoformat()
+    if value is None or isinstance(value, int):
+        return value
+    if isinstance(value, str):
+        return _shortened(value)
     if isinstance(value, date):
-        return value.isoformat()
+        return _day_or_moment(value)
     if isinstance(value, Decimal):
         return format(value.normalize(), "f")
     if isinstance(value, float) and not -1e300 < value < 1e300:
         return repr(value)  # JSON has no infinities and no NaN
-    return _shortened(value) if isinstance(value, str) else value
+    return value
+
+
+@lru_cache(KEPT)
+def _day_or_moment(value):
+    """Return a date or a moment as text; cached, because the rows of one action share them."""
+    return value.astimezone(UTC).isoformat() if isinstance(value, datetime) else value.isoformat()
 
 
 @lru_cache(KEPT)

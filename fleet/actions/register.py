@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import DateTimeField, Exists, IntegerField, OuterRef, Q, Value
 
 from fleet.actions.area_periods import begin_area_periods, follow_area
 from fleet.actions.features import record_feature_state
@@ -20,11 +20,13 @@ from fleet.models import (
     FeatureState,
     Machine,
     MachineStatus,
+    ModelFeature,
     State,
     StatusChange,
 )
 from fleet.models.machines import ENTERING
 
+AT_ONCE = 500
 CORRECTABLE = ("asset_number", "serial", "model", "area", "built_year", "in_use_from", "note")
 
 
@@ -53,19 +55,20 @@ def register_machines(entries, *, by, at, staged=None):
     if staged:
         for machine, entry in zip(machines, entries, strict=True):
             machine.staged, machine.status = f"{staged}:{entry.status}", ENTERING
-    Machine.objects.bulk_create(machines, batch_size=500)
+    Machine.objects.bulk_create(machines, batch_size=AT_ONCE)
     for machine, entry in zip(machines, entries, strict=True):
         machine.status = entry.status
     pairs = list(zip(machines, entries, strict=True))
     StatusChange.objects.bulk_create(
-        (change for machine, entry in pairs for change in _first_statuses(machine, entry, by=by, at=at)), batch_size=500
+        (change for machine, entry in pairs for change in _first_statuses(machine, entry, by=by, at=at)),
+        batch_size=AT_ONCE,
     )
     begin_area_periods(machines, by=by, at=at)
-    defaults = _defaults_of(machines)
     FeatureState.objects.bulk_create(
-        (state for machine, entry in pairs for state in _first_states(machine, entry, defaults, by=by, at=at)),
-        batch_size=500,
+        (state for machine, entry in pairs for state in _own_states(machine, entry, by=by, at=at)), batch_size=AT_ONCE
     )
+    for first in range(0, len(machines), AT_ONCE):
+        _take_over_defaults(machines[first : first + AT_ONCE], by=by, at=at)
     record_created(machines, by=by, at=at)
     return machines
 
@@ -112,23 +115,26 @@ def _first_statuses(machine, entry, *, by, at):
         yield StatusChange(status=status, changed_on=changed_on, recorded_at=recorded_at, reason=reason, **common)
 
 
-def _defaults_of(machines):
-    kinds = {machine.model_id: machine.model for machine in machines}
-    return {pk: {row.feature: row.state for row in kind.features.all()} for pk, kind in kinds.items()}
+def _own_states(machine, entry, *, by, at):
+    common = {"machine": machine, "from_date": machine.in_use_from, "evidence": Evidence.REGISTER}
+    for code, state in entry.features.items():
+        yield FeatureState(**common, feature=code, state=state, by=by, recorded_at=at)
 
 
-def _first_states(machine, entry, defaults, *, by, at):
-    states = {**defaults[machine.model_id], **entry.features}
-    for code, state in states.items():
-        yield FeatureState(
-            machine=machine,
-            feature=code,
-            state=state,
-            from_date=machine.in_use_from,
-            evidence=Evidence.REGISTER if code in entry.features else Evidence.MODEL_DEFAULT,
-            by=by,
-            recorded_at=at,
-        )
+def _take_over_defaults(machines, *, by, at):
+    """Give machines the features of their models, except those that are recorded of the machine itself."""
+    own = FeatureState.objects.filter(machine=OuterRef("model__machines"), feature=OuterRef("feature"))
+    found = ModelFeature.objects.filter(~Exists(own), model__machines__in=[machine.pk for machine in machines])
+    same = {
+        "evidence": Value(Evidence.MODEL_DEFAULT),
+        "note": Value(""),
+        "by": Value(by and by.pk, IntegerField()),
+        "recorded_at": Value(at, DateTimeField()),
+    }
+    taken = ("model__machines", "feature", "state", "model__machines__in_use_from")
+    FeatureState.objects.insert_selected(
+        ("machine", "feature", "state", "from_date", *same), found.order_by("pk").values_list(*taken, *same.values())
+    )
 
 
 def _move_first_day(machine, day):

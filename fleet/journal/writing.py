@@ -3,7 +3,9 @@
 import json
 import secrets
 from dataclasses import dataclass
+from typing import NamedTuple
 
+from django.db import connections
 from django.db.models import Max
 from django.utils import timezone
 
@@ -34,6 +36,17 @@ class State:
         return dict(zip(self.columns, self.values, strict=True)) if fits else {}
 
 
+class Entry(NamedTuple):
+    """A JournalEntry as plain values, in the order of its columns."""
+
+    batch: int
+    position: int
+    table: str
+    row: int
+    layout: str
+    state: str
+
+
 def write_links(written, *, name, by=None, at=None, mode, using):
     """Journal the present state of every row in `written`: model -> key -> state before the action, or None."""
     entries, altered = [], []
@@ -56,13 +69,13 @@ def add_links(entries, says, *, using):
 def _add_link(entries, says, using):
     batch = secrets.randbits(62)
     rows = [
-        JournalEntry(
-            batch=batch, position=position, table=model._meta.db_table, row=pk, layout=layout_of(model),
-            state="" if state is None else canonical_json(state),
+        Entry(
+            batch, position, model._meta.db_table, pk, layout_of(model),
+            "" if state is None else canonical_json(state),
         )
         for position, (model, pk, state) in enumerate(entries, start=1)
     ]  # fmt: skip
-    JournalEntry.objects.using(using).bulk_create(rows, batch_size=AT_ONCE)
+    _insert(rows, using)
     models = dict.fromkeys(model for model, _, _ in entries)
     bound = {
         "format": FORMAT,
@@ -72,6 +85,15 @@ def _add_link(entries, says, using):
         "layouts": {layout_of(model): [model._meta.db_table, *columns_of(model)] for model in models},
     }
     _append({**bound, **says}, batch, using)
+
+
+def _insert(rows, using):
+    """Insert entries as they are: whole numbers and texts, which need no conversion of Django's for each value."""
+    quoted = connections[using].ops.quote_name
+    columns = ", ".join(quoted(JournalEntry._meta.get_field(name).column) for name in Entry._fields)
+    marks = ", ".join(["%s"] * len(Entry._fields))
+    with connections[using].cursor() as cursor:
+        cursor.executemany(f"INSERT INTO {quoted(JournalEntry._meta.db_table)} ({columns}) VALUES ({marks})", rows)
 
 
 def _append(content, batch, using):

@@ -7,7 +7,7 @@ import tempfile
 from collections import Counter
 from pathlib import Path
 
-from .at_import import killed_at_import
+from .afresh import killed_afresh
 from .explained import read_explanations, reason_for
 from .parts import PARTS
 from .run import ROOT, Mutant, copy_tree, described, run_mutants, statuses
@@ -36,7 +36,7 @@ def _run(name: str, processes: int, ending: str) -> int:
             return 2
         found = {one: status for one, status in statuses(Path(folder)).items() if one.endswith(ending)}
         living = [one for one, status in found.items() if status != "killed"]
-        found |= dict.fromkeys(killed_at_import(Path(folder), PARTS[name], ROOT, living), "killed")
+        found |= dict.fromkeys(killed_afresh(Path(folder), PARTS[name], ROOT, living), "killed")
         alive = [described(Path(folder), one, status) for one, status in found.items() if status != "killed"]
     return _report(name, Counter(found.values()), alive)
 

@@ -1,12 +1,14 @@
-"""Mutants of what a module declares once, at import: a forked run has imported already and never meets them.
+"""Mutants that a forked run cannot meet are tried again, each in a process of its own.
 
-Each of them is tried again in a process of its own. Where the declarations look the same, nothing was declared anew and
-the fork has judged rightly; where they differ, the tests of the part run once more, from their start.
+A fork has imported already, so it never meets a mutant of what a module declares once; and it holds what was cached
+before, so it may never ask the mutant at all. Afresh run the tests of the module alone, and those of the whole part
+where the modules declare something else than without the mutant.
 """
 
 import os
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 from .parts import Part
@@ -22,19 +24,28 @@ for name in sys.argv[1:]:
 """
 
 
-def killed_at_import(folder: Path, part: Part, root: Path, names: list[str]) -> set[str]:
+def killed_afresh(folder: Path, part: Part, root: Path, names: list[str]) -> set[str]:
     """Return those of these mutants that the tests notice when they stand before the first import."""
     modules = [path.removesuffix(".py").replace("/", ".") for path in part.files(root)]
     sound = _declared(folder, "", modules)
-    return {name for name in names if _is_noticed(folder, part, name, _declared(folder, name, modules), sound)}
+    return {name for name in names if _is_noticed(folder, part, name, _declared(folder, name, modules) == sound)}
 
 
-def _is_noticed(folder: Path, part: Part, name: str, declared: str | None, sound: str | None) -> bool:
-    if declared is None:
-        return True
-    if declared == sound:
-        return False
-    return _run(folder, name, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *part.tests).returncode == 1
+def _is_noticed(folder: Path, part: Part, name: str, declares_the_same: bool) -> bool:
+    tests = _nearest(folder, part, name) if declares_the_same else part.tests
+    return bool(tests) and _passes(folder, "", tests) and not _passes(folder, name, tests)
+
+
+@cache
+def _passes(folder: Path, name: str, tests: tuple[str, ...]) -> bool:
+    return not _run(folder, name, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *tests).returncode
+
+
+def _nearest(folder: Path, part: Part, name: str) -> tuple[str, ...]:
+    """Return the test files that are named after the mutant's module."""
+    stem = name.split("__mutmut_")[0].split(".")[-2]
+    places = [folder / "mutants" / place for place in part.tests]
+    return tuple(str(path) for place in places for path in place.rglob(f"test_*{stem}*.py"))
 
 
 def _declared(folder: Path, name: str, modules: list[str]) -> str | None:

@@ -7,9 +7,10 @@ import tempfile
 from collections import Counter
 from pathlib import Path
 
+from .afresh import killed_afresh
 from .explained import read_explanations, reason_for
 from .parts import PARTS
-from .run import Mutant, copy_tree, described, run_mutants, statuses
+from .run import ROOT, Mutant, copy_tree, described, run_mutants, statuses
 
 
 def main() -> int:
@@ -34,6 +35,8 @@ def _run(name: str, processes: int, ending: str) -> int:
             print(error.stdout, error.stderr, f"{name}: the tests fail without a mutant.", sep="\n")
             return 2
         found = {one: status for one, status in statuses(Path(folder)).items() if one.endswith(ending)}
+        living = [one for one, status in found.items() if status != "killed"]
+        found |= dict.fromkeys(killed_afresh(Path(folder), PARTS[name], ROOT, living), "killed")
         alive = [described(Path(folder), one, status) for one, status in found.items() if status != "killed"]
     return _report(name, Counter(found.values()), alive)
 

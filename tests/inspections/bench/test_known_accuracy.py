@@ -201,6 +201,15 @@ def test_repeats_within_half_a_step_leave_the_resolution_beside_their_scatter():
     assert from_si(found.result("pressure").std_uncertainty_si, "psi") == approx(expected)
 
 
+@pytest.mark.parametrize(("away", "is_resolved"), [(0.045, True), (0.055, False)])
+def test_the_resolution_leaves_when_single_readings_scatter_over_half_a_step(away, is_resolved):
+    """By hand: of 50 - a, 50, 50 + a the single reading has s = a; half a step of the gauge is 0.05 psi."""
+    repeats = _repeated((50 - away, 50, 50 + away))
+    found = get_test("pipeline-supply").evaluate(sheet({"pressure": repeats}), context(gauge())).result("pressure")
+    expected = (0.125**2 + is_resolved * 0.01 / 12 + away**2 / 3) ** 0.5
+    assert from_si(found.std_uncertainty_si, "psi") == approx(expected)
+
+
 def test_intervals_of_repeats_cover_what_they_say():
     """Truth 50 psi, scatter 1 psi, gauge 0.125 psi at k = 1, drawn anew each time; rms of u and coverage over 1500."""
     random = np.random.default_rng(3)

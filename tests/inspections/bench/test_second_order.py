@@ -54,3 +54,10 @@ def test_u_agrees_with_a_simulation_where_first_order_fails_and_where_it_would_d
     if len(measured) == 1:
         first = propagate(function, [Estimate(one.value, one.own_std + one.shared_std) for one in measured])
         assert (abs(first.std_uncertainty - expected) > WITHIN * expected) == is_curved
+
+
+@pytest.mark.parametrize("std", [0.4, 3.0, 300.0])
+def test_near_the_end_of_what_a_root_takes_the_slope_at_the_value_counts(std):
+    """By hand: the slope of a root at 1/2 is 1/(2 sqrt(1/2)); each of these reaches below zero at its outer points."""
+    found = propagate_measured(lambda x: x**0.5, [Measured(0.5, own_std=std)])
+    assert found.std_uncertainty == pytest.approx(std / (2 * 0.5**0.5), rel=0.02)

@@ -17,6 +17,7 @@ from inspections.bench.uncertainty import (
     from_resolution,
     from_simultaneous_repeats,
     propagate,
+    sensitivities,
 )
 
 
@@ -111,6 +112,25 @@ def test_a_scale_adds_accuracy_and_resolution():
     assert scale.std_uncertainty(50) == approx(0.57735, abs=5e-6)
     as_limits = Scale(Dimension.PRESSURE, 0, 100, 0, Accuracy(0.01, 0.005, coverage_factor=0))
     assert as_limits.std_uncertainty(50) == approx(1 / sqrt(3))
+
+
+def test_a_scale_holds_its_ends_and_nothing_beyond():
+    scale = Scale(Dimension.PRESSURE, 0, 100e3, 100, Accuracy(0.01))
+    assert [scale.holds(value) for value in (-1, 0, 50e3, 100e3, 100_001)] == [False, True, True, True, False]
+
+
+@pytest.mark.parametrize(
+    ("resolution", "accuracy", "named"),
+    [(200e3, Accuracy(0.01), "resolution"), (100, Accuracy(of_span=6.0), "of span percent"),
+     (100, Accuracy(of_reading=6.0), "of reading percent")],
+)  # fmt: skip
+def test_numbers_that_no_scale_has_are_refused_by_name(resolution, accuracy, named):
+    with pytest.raises(ValueError, match=f"^Scale: {named} "):
+        Scale(Dimension.PRESSURE, 0, 100e3, resolution, accuracy)
+
+
+def test_sensitivities_are_slopes_at_the_value_whatever_the_uncertainty():  # by hand: of x^3 at 2 it is 12
+    assert sensitivities(lambda x: x**3, [Estimate(2, 1.0)]) == approx(12, rel=1e-4)
 
 
 def test_full_correlation_cancels_a_difference_and_doubles_a_sum():  # Source: JCGM 100:2008, 5.2.2, note 1

@@ -1,0 +1,66 @@
+"""Mutants that a forked run cannot meet are tried again, each in a process of its own.
+
+A fork has imported already, so it never meets a mutant of what a module declares once; and it holds what was cached
+before, so it may never ask the mutant at all. Afresh run the tests of the module alone, and those of the whole part
+where the modules declare something else than without the mutant.
+"""
+
+import os
+import subprocess
+import sys
+from functools import cache
+from pathlib import Path
+
+from .parts import Part
+
+_SHOW = """
+import importlib, re, sys, types
+import inspections.bench, fleet.circuit.elements, fleet.circuit.causes
+for name in sys.argv[1:]:
+    module = importlib.import_module(name)
+    for key, value in sorted(vars(module).items()):
+        if not key.startswith("__") and "mutmut" not in key and not isinstance(value, types.ModuleType | type):
+            print(name, key, re.sub(" at 0x[0-9a-f]+", "", repr(value)))
+"""
+
+
+def killed_afresh(folder: Path, part: Part, root: Path, names: list[str]) -> set[str]:
+    """Return those of these mutants that the tests notice when they stand before the first import."""
+    modules = [path.removesuffix(".py").replace("/", ".") for path in part.files(root)]
+    sound = _declared(folder, "", modules)
+    return {name for name in names if _is_noticed(folder, part, name, _declared(folder, name, modules) == sound)}
+
+
+def _is_noticed(folder: Path, part: Part, name: str, declares_the_same: bool) -> bool:
+    tests = _nearest(folder, part, name) if declares_the_same else part.tests
+    return bool(tests) and _passes(folder, "", tests) and not _passes(folder, name, tests)
+
+
+@cache
+def _passes(folder: Path, name: str, tests: tuple[str, ...]) -> bool:
+    return not _run(folder, name, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *tests).returncode
+
+
+def _nearest(folder: Path, part: Part, name: str) -> tuple[str, ...]:
+    """Return the test files that are named after the mutant's module."""
+    stem = name.split("__mutmut_")[0].split(".")[-2]
+    places = [folder / "mutants" / place for place in part.tests]
+    return tuple(str(path) for place in places for path in place.rglob(f"test_*{stem}*.py"))
+
+
+def _declared(folder: Path, name: str, modules: list[str]) -> str | None:
+    """Return what the modules hold once imported; None where they cannot be imported."""
+    done = _run(folder, name, "-c", _SHOW, *modules)
+    return None if done.returncode else done.stdout
+
+
+def _run(folder: Path, name: str, *arguments: str) -> subprocess.CompletedProcess:
+    environment = os.environ | {
+        "CI": "true",
+        "HYPOTHESIS_PROFILE": "mutation",
+        "MUTANT_UNDER_TEST": name,
+        "PYTHONHASHSEED": "0",
+    }
+    return subprocess.run(
+        [sys.executable, *arguments], cwd=folder / "mutants", env=environment, capture_output=True, text=True
+    )

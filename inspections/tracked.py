@@ -153,7 +153,8 @@ def _track_planning():
     ended = ("reason", "from_date", "until_date", "ended_reason", "ended_by")
     track(
         PlanningRule, "planning-rule", "procedure", "reach", "machine", "feature", "machine_model", "area", "site",
-        "is_planned", "interval_months", "interval_days", "window_days", "minutes", "source", "reference", *ended,
+        "is_planned", "interval_months", "interval_days", "window_days", "minutes", "skills", "source", "reference",
+        *ended,
         permission="inspections.view_procedure",
     )  # fmt: skip
     life = ("kind", "machine_model", "life", "unit", "source", "reference", *ended)
@@ -177,7 +178,7 @@ def _track_calendars():
     track(WorkingHours, "working hours", "weekday", "minutes", record="person")
     track(Leave, "leave", "kind", "first_day", "last_day", "withdrawn_at", "withdrawn_by", record="person")
     withdrawn = ("withdrawn_at", "withdrawn_by")
-    competence = ("machine_model", "manufacturer", "last_day", "evidence", "confirmed_by", *withdrawn)
+    competence = ("machine_model", "manufacturer", "skill", "last_day", "evidence", "confirmed_by", *withdrawn)
     track(Competence, "competence", *competence, record="person")
     track(FreeDay, "free day", "day", "title", "withdrawn_at", "withdrawn_by", record="site")
     closing = ("weekday", "first_day", "last_day", "reason", "withdrawn_at", "withdrawn_by")

@@ -163,7 +163,8 @@ TOPICS = (
         ("inspections:files", "inspections:machine_files", "inspections:attachment", "inspections:attachment_withdraw",
          "inspections:attachment_remove", "inspections:retention", "inspections:device_book",
          "inspections:device_books", "inspections:decommissioning", "inspections:decommissioning_item",
-         "inspections:decommissionings", "fleet:machine_retire", "fleet:software_and_users", "fleet:book_record_withdraw"),
+         "inspections:decommissionings", "fleet:machine_retire", "fleet:software_and_users",
+         "fleet:book_record_withdraw"),
     ),
     Topic(
         "formats-of-a-site",

@@ -69,11 +69,14 @@ class CompetenceForm(forms.Form):
     )
     manufacturer = forms.CharField(max_length=100, required=False, help_text="Only without a model and a skill.")
     skill = forms.ChoiceField(
-        choices=lambda: [("", "None"), *((name, name) for name in skills_asked_for())], required=False,
-        help_text="Only without a model and a manufacturer. Planning rules name the skills.",
-    )  # fmt: skip
+        required=False, help_text="Only without a model and a manufacturer. Planning rules name the skills."
+    )
     last_day = day_field("Valid until", required=False, help_text="The last day. Empty: without an end.")
     evidence = forms.CharField(max_length=200, help_text="What shows it, such as a course with its date.")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["skill"].choices = [("", "None"), *((name, name) for name in skills_asked_for())]
 
 
 class FeedForm(forms.Form):

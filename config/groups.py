@@ -104,6 +104,7 @@ GROUPS = {
         "inspections.weigh_review",
         "inspections.choose_fleet",
         "inspections.add_procedureversion",
+        "inspections.add_evidencepolicy",
         "inspections.add_finding",
     ],
 }

@@ -104,6 +104,7 @@ class Extension:
                     gone; called without any, too
     calibrations    links on the page of a calibration, for the person of the request
     list_links      links below the list of machines, which take its filter along, for the person of the request
+    cover_links     links on the page of the cover report, for the person of the request
     retired         link to what is to be done with a machine that was retired
     imported        function of by and at, called after a register file was imported, within its transaction if any
     altered         function of machine, words, by and at, called within the transaction that altered a machine: asks
@@ -123,6 +124,7 @@ class Extension:
     contradictions: ContradictionKeeper | None = None
     calibrations: CalibrationLinks | None = None
     list_links: ListLinks | None = None
+    cover_links: ListLinks | None = None
     retired: Callable[[Machine], str] | None = None
     imported: AfterImport | None = None
     altered: AfterAlteration | None = None
@@ -159,6 +161,11 @@ def calibration_links(request, calibration):
 def list_links(request):
     """Return the links that other apps offer this person below the list of machines."""
     return [link for add in _all("list_links") for link in add(request)]
+
+
+def cover_links(request):
+    """Return the links that other apps offer this person on the page of the cover report."""
+    return [link for add in _all("cover_links") for link in add(request)]
 
 
 def page_after_retirement(machine):

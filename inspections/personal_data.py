@@ -15,6 +15,7 @@ from inspections.models import (
     DeviceAnswer,
     DeviceBook,
     DraftWriter,
+    EvidencePolicy,
     ExposureHistory,
     FaultReport,
     Finding,
@@ -27,6 +28,7 @@ from inspections.models import (
     IntervalDossier,
     Leave,
     LimitConfirmation,
+    LimitLeft,
     LimitOverride,
     MachineLabel,
     MeterReading,
@@ -136,6 +138,7 @@ def _register_limits():
     declare(LimitOverride, "by", Treatment.KEPT, "Limits set", "A limit that judges records says who set it.")
     confirmed = "A confirmation that judges records says who made it."
     declare(LimitConfirmation, "by", Treatment.KEPT, "Limits confirmed", confirmed)
+    declare(LimitLeft, "by", Treatment.KEPT, "Limits left as proposed", confirmed)
     declare(LimitConfirmation, "withdrawn_by", Treatment.KEPT, "Confirmations of limits withdrawn", confirmed)
 
 
@@ -144,6 +147,7 @@ def _register_notices():
     declare(SafetyNotice, "entered_by", Treatment.KEPT, "Safety notices entered", proof)
     declare(SafetyNotice, "closed_by", Treatment.KEPT, "Safety notices closed", proof)
     declare(NoticeCriterion, "added_by", Treatment.KEPT, "Criteria of safety notices added", proof)
+    declare(NoticeCriterion, "withdrawn_by", Treatment.KEPT, "Criteria of safety notices withdrawn", proof)
     declare(NoticeItem, "settled_by", Treatment.KEPT, "Items of safety notices settled", proof)
     of_incident = "The file of a serious incident says who was there; it never changes."
     declare(SeriousIncident, "opened_by", Treatment.KEPT, "Serious incidents opened", of_incident)
@@ -159,6 +163,8 @@ def _register_planning():
     declare(IntervalDossier, "drafted_by", Treatment.KEPT, "Dossiers of intervals drafted", of_dossier)
     declare(IntervalDossier, "approved_by", Treatment.KEPT, "Dossiers of intervals approved", of_dossier)
     declare(IntervalDossier, "ended_by", Treatment.KEPT, "Dossiers of intervals ended", of_dossier)
+    declare(EvidencePolicy, "by", Treatment.KEPT, "Policies of dossiers confirmed", of_dossier)
+    declare(EvidencePolicy, "proposed_by", Treatment.KEPT, "Policies of dossiers proposed", of_dossier)
     declare(ComponentLife, "by", Treatment.KEPT, "Lives of components set", of_rule)
     declare(ComponentLife, "ended_by", Treatment.KEPT, "Lives of components ended", of_rule)
     declare(MeterReading, "by", Treatment.KEPT, "Meter readings entered", "A reading says who entered it.")

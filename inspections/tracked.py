@@ -22,6 +22,7 @@ from inspections.models import (
     DeviceBook,
     DraftWriter,
     EntryKind,
+    EvidencePolicy,
     ExposureHistory,
     FaultReport,
     FeedEvent,
@@ -34,6 +35,7 @@ from inspections.models import (
     IntervalDossier,
     Leave,
     LimitConfirmation,
+    LimitLeft,
     LimitOverride,
     MachineLabel,
     MeterReading,
@@ -74,16 +76,7 @@ def register():
     _track_notices()
     _track_planning()
     _track_calendars()
-    track(
-        LimitOverride, "limit", "machine_model", "site", "test_code", "result_key", "rule", "lower", "upper", "unit",
-        "reason", "source", "edition", "from_date", "until_date", "ended_reason",
-        permission="inspections.view_procedure",
-    )  # fmt: skip
-    track(
-        LimitConfirmation, "confirmation of a limit", "site", "test_code", "result_key", "rule", "rule_edition",
-        "lower_si", "upper_si", "edition", "reason", "withdrawn_by", "withdrawn_at", "withdrawn_reason",
-        permission="inspections.view_procedure",
-    )  # fmt: skip
+    _track_limits()
     track(
         Proposal, "proposal", "act", "title", "site", "machine", "inspection", "finding", "limit", "confirmation",
         "draft", "dossier", "asked", "reason", "digest", "proposed_by", "state", "settled_by", "settled_at",
@@ -133,12 +126,27 @@ def _track_notes():
     track(Replacement, "component replaced", *replaced, record="step.inspection")
 
 
+def _track_limits():
+    track(
+        LimitOverride, "limit", "machine_model", "site", "test_code", "result_key", "rule", "lower", "upper", "unit",
+        "reason", "source", "edition", "from_date", "until_date", "ended_reason",
+        permission="inspections.view_procedure",
+    )  # fmt: skip
+    track(
+        LimitConfirmation, "confirmation of a limit", "site", "test_code", "result_key", "rule", "rule_edition",
+        "lower_si", "upper_si", "edition", "reason", "withdrawn_by", "withdrawn_at", "withdrawn_reason",
+        permission="inspections.view_procedure",
+    )  # fmt: skip
+    left = ("site", "test_code", "result_key", "code", "reason")
+    track(LimitLeft, "limit left as proposed", *left, permission="inspections.view_procedure")
+
+
 def _track_notices():
     notice = ("published_by", "reference", "title", "published_on", "received_on", "answer_by", "asks", "as_published",
               "closed_at", "closed_by", "closing_note")  # fmt: skip
     track(SafetyNotice, "notice", *notice, permission="inspections.view_safetynotice")
     criterion = ("what", "kind", "manufacturer", "model", "name", "part_numbers", "serials", "lots", "built_from",
-                 "built_to")  # fmt: skip
+                 "built_to", "withdrawn_reason", "withdrawn_by", "withdrawn_at")  # fmt: skip
     track(NoticeCriterion, "criterion", *criterion, record="notice")
     item = ("machine", "component", "instrument", "inspection", "match", "reason", "state", "words", "settled_by",
             "settled_at", "finding", "planned")  # fmt: skip
@@ -150,10 +158,13 @@ def _track_notices():
 
 
 def _track_planning():
+    policy = ("code", "most_share", "confidence", "source", "reason", "proposed_by")
+    track(EvidencePolicy, "evidence-policy", *policy, permission="inspections.view_procedure")
     ended = ("reason", "from_date", "until_date", "ended_reason", "ended_by")
     track(
         PlanningRule, "planning-rule", "procedure", "reach", "machine", "feature", "machine_model", "area", "site",
-        "is_planned", "interval_months", "interval_days", "window_days", "minutes", "source", "reference", *ended,
+        "is_planned", "interval_months", "interval_days", "window_days", "minutes", "skills", "source", "reference",
+        *ended,
         permission="inspections.view_procedure",
     )  # fmt: skip
     life = ("kind", "machine_model", "life", "unit", "source", "reference", *ended)
@@ -177,7 +188,7 @@ def _track_calendars():
     track(WorkingHours, "working hours", "weekday", "minutes", record="person")
     track(Leave, "leave", "kind", "first_day", "last_day", "withdrawn_at", "withdrawn_by", record="person")
     withdrawn = ("withdrawn_at", "withdrawn_by")
-    competence = ("machine_model", "manufacturer", "last_day", "evidence", "confirmed_by", *withdrawn)
+    competence = ("machine_model", "manufacturer", "skill", "last_day", "evidence", "confirmed_by", *withdrawn)
     track(Competence, "competence", *competence, record="person")
     track(FreeDay, "free day", "day", "title", "withdrawn_at", "withdrawn_by", record="site")
     closing = ("weekday", "first_day", "last_day", "reason", "withdrawn_at", "withdrawn_by")

@@ -29,6 +29,7 @@ from tests.factories import (
 )
 from tests.fleet.altering.rows import ALTERATION_RUNS
 from tests.fleet.circuit_texts import SMALL
+from tests.fleet.device_book_rows import DEVICE_BOOK_RUNS
 from tests.fleet.money_rows import MONEY_RUNS
 from tests.fleet.passkey_runs import PASSKEY_RUNS
 from tests.fleet.pasted_runs import PASTED_RUNS
@@ -236,6 +237,7 @@ RUNS |= (
     | RUNS_OF_REPAIRS
     | RUNS_OF_PROPOSALS
     | {name: simple(*run) for name, run in (PASSKEY_RUNS | MONEY_RUNS | PLANNING_RUNS | PASTED_RUNS).items()}
+    | {name: simple(*run) for name, run in DEVICE_BOOK_RUNS.items()}
     | {name: simple(*run) for name, run in (ATTACHMENT_RUNS | DECOMMISSIONING_RUNS).items()}
 )
 RUNS |= {

@@ -43,8 +43,9 @@ OF_NO_SITE = {  # the same everywhere
     "fleet:model", "fleet:model_edit", "fleet:model_circuit", "fleet:model_circuit_file", "inspections:procedure",
     "inspections:procedure_compare", "inspections:procedure_file", "inspections:procedure_instruments", *DRAFTS,
     "api:machine_model", "inspections:component_life_end", "inspections:interval_dossier",
-    "inspections:interval_dossier_discard",
+    "inspections:interval_dossier_discard", "inspections:evidence_policy",
     *(f"inspections:notice{end}" for end in ("", "_criterion_add", "_match", "_work", "_close", "_proof", "_reply")),
+    "inspections:notice_criterion_withdraw", "inspections:notice_criterion_correct",
 }  # fmt: skip
 
 

@@ -56,7 +56,8 @@ TOPICS = (
          "inspections:machine_planning", "inspections:component_lives", "inspections:component_life_add",
          "inspections:component_life_end", "inspections:parts_due", "inspections:meter_readings",
          "inspections:interval_dossiers", "inspections:interval_dossier", "inspections:interval_dossier_add",
-         "inspections:interval_dossier_discard", "inspections:hidden_failure_rates", "inspections:risk_scores"),
+         "inspections:interval_dossier_discard", "inspections:hidden_failure_rates", "inspections:risk_scores",
+         "inspections:evidence_policy"),
     ),
     Topic(
         "plan-the-year",
@@ -93,6 +94,7 @@ TOPICS = (
         (
             "fleet:machine", "fleet:models", "fleet:model", "fleet:component_list", "search", "inspections:notices",
             "inspections:notice", "inspections:notice_add", "inspections:notice_criterion_add",
+            "inspections:notice_criterion_withdraw", "inspections:notice_criterion_correct",
             "inspections:notice_work", "inspections:notice_item", "inspections:notice_item_work",
             "inspections:notice_close", "inspections:incidents", "inspections:incident", "inspections:incident_close",
         ),
@@ -146,7 +148,7 @@ TOPICS = (
         "where-limits-come-from",
         "Where the limits come from",
         "The source of every published limit, test by test, and which figures rest on memory or common practice alone.",
-        ("inspections:limit_confirm",),
+        ("inspections:limit_confirm", "inspections:limits_leave"),
     ),
     Topic(
         "prove-the-records",
@@ -161,7 +163,8 @@ TOPICS = (
         ("inspections:files", "inspections:machine_files", "inspections:attachment", "inspections:attachment_withdraw",
          "inspections:attachment_remove", "inspections:retention", "inspections:device_book",
          "inspections:device_books", "inspections:decommissioning", "inspections:decommissioning_item",
-         "inspections:decommissionings", "fleet:machine_retire"),
+         "inspections:decommissionings", "fleet:machine_retire", "fleet:software_and_users",
+         "fleet:book_record_withdraw"),
     ),
     Topic(
         "formats-of-a-site",

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from django.urls import reverse
 
 from fleet.models import Area, Machine, MachineModel, Person, Site, StartPutAway, WaitingRow
+from inspections.at_bench.limits_looked_at import looked_at_of_sites
 from inspections.models import Inspection, LimitConfirmation, Procedure
 from inspections.schedule.levelling import first_inspections
 
@@ -80,15 +81,17 @@ def _procedures(person, today):
 
 
 def _limits(person, today):
-    confirmed = LimitConfirmation.objects.visible_to(person).in_force().count()
-    without = Site.objects.visible_to(person).filter(rule_set="").order_by("pk").first()
-    words = _counted(confirmed, "published limit is confirmed", "published limits are confirmed")
+    """Done once every limit in use at every site was confirmed, or looked at and left as proposed."""
+    sites = list(Site.objects.visible_to(person).order_by("pk"))
+    counts = looked_at_of_sites(sites).values()
+    number, total = sum(one.number for one in counts), sum(one.total for one in counts)
+    confirmed = sum(one.confirmed for one in counts)
+    words = f"{number} of {total} published limits in use are looked at, {confirmed} of them confirmed"
     words += "; a result judged by any other says “limit not confirmed”"
-    if without is not None:
+    if without := next((one for one in sites if not one.rule_set), None):
         words += f"; no set of rules is chosen for {without}"
-    step = _step(person, "Limits looked at and approved", confirmed > 0, words, "Look at the limits",
+    return _step(person, "Limits looked at and approved", number == total > 0, words, "Look at the limits",
                  "inspections:limits", "inspections.add_limitoverride", "A planner confirms limits.")  # fmt: skip
-    return step
 
 
 def _register(person, today):

@@ -20,6 +20,7 @@ from fleet.actions.circuit import (
 )
 from fleet.actions.circuit_copy import copy_circuits
 from fleet.actions.components import fit_component, remove_component
+from fleet.actions.device_book_records import instruct_users, record_software, withdraw_book_record
 from fleet.actions.digests import choose_digest
 from fleet.actions.features import record_feature_state
 from fleet.actions.first_day import put_start_away, show_start_again
@@ -79,6 +80,7 @@ __all__ = [
     "correct_machine",
     "fit_component",
     "insert_component",
+    "instruct_users",
     "join_ports",
     "leave_out_of_alteration",
     "note_token_use",
@@ -90,6 +92,7 @@ __all__ = [
     "put_start_away",
     "record_calibration",
     "record_feature_state",
+    "record_software",
     "recover_jobs",
     "register_machine",
     "register_machines",
@@ -113,6 +116,7 @@ __all__ = [
     "undo_circuit_change",
     "unlock_person",
     "withdraw_amount",
+    "withdraw_book_record",
     "withdraw_machine",
 ]
 

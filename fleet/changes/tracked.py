@@ -42,8 +42,10 @@ from fleet.models import (
     ServiceContract,
     Site,
     SiteCurrency,
+    SoftwareVersion,
     SparePartCost,
     StartPutAway,
+    UserInstruction,
     ValueMeaning,
     WaitingRow,
 )
@@ -101,6 +103,11 @@ def _register_machines():
     track(EarlierInspection, "earlier inspection", *earlier, record="machine")
     away = ("kind", "to_whom", "from_date", "expected_on", "reason", "note", "returned_on", "return_note")
     track(AwayPeriod, "away period", *away, record="machine")
+    withdrawn = ("withdrawn_by", "withdrawn_at", "withdrawn_reason")
+    software = ("part", "version", "installed_on", "source", *withdrawn)
+    track(SoftwareVersion, "software version", *software, record="machine")
+    instruction = ("machine", "machine_model", "area", "name", "held_on", "instructor", "topics", "valid_until")
+    track(UserInstruction, "instruction", *instruction, "reference", *withdrawn, permission="fleet.view_machine")
 
 
 def register():

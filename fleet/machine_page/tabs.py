@@ -9,6 +9,7 @@ OWN_PAGES = (
     MachinePage("Components", "fleet:machine_components"),
     MachinePage("Gas circuit", "fleet:machine_circuit"),
     MachinePage("Cover", "fleet:machine_cover"),
+    MachinePage("Software and users", "fleet:software_and_users"),
 )
 HISTORY = MachinePage("History", "fleet:machine_history")
 

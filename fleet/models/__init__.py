@@ -6,6 +6,7 @@ from fleet.models.away_periods import AwayKind, AwayPeriod
 from fleet.models.changes import ChangeEntry
 from fleet.models.circuit_covers import CircuitCover, CoverHazard, MachineCover
 from fleet.models.components import CircuitChange, Component, Connection
+from fleet.models.device_book_records import SoftwareVersion, UserInstruction
 from fleet.models.digests import Digest
 from fleet.models.earlier import EarlierInspection
 from fleet.models.features import Evidence, FeatureState, ModelFeature, State
@@ -51,6 +52,7 @@ __all__ = [
     "CoverHazard",
     "Digest",
     "MachineStatus",
+    "SoftwareVersion",
     "StatusChange",
     "EarlierInspection",
     "Evidence",
@@ -79,6 +81,7 @@ __all__ = [
     "SparePartCost",
     "StartPutAway",
     "State",
+    "UserInstruction",
     "ValueMeaning",
     "WaitingRow",
 ]

@@ -39,9 +39,11 @@ from fleet.models import (
     ReplacementPrice,
     ServiceContract,
     SiteCurrency,
+    SoftwareVersion,
     SparePartCost,
     StartPutAway,
     StatusChange,
+    UserInstruction,
     ValueMeaning,
 )
 
@@ -131,6 +133,13 @@ def _declare_money():
         declare(model, "by", Treatment.KEPT, f"{words} entered", PRICED)
         declare(model, "withdrawn_by", Treatment.KEPT, f"{words} withdrawn", PRICED)
     declare(SiteCurrency, "by", Treatment.KEPT, "Currencies of sites chosen", PRICED)
+    _declare_device_book()
+
+
+def _declare_device_book():
+    for model, words in ((SoftwareVersion, "Software of machines"), (UserInstruction, "Instructions of users")):
+        declare(model, "by", Treatment.KEPT, f"{words} recorded", HISTORY)
+        declare(model, "withdrawn_by", Treatment.KEPT, f"{words} withdrawn", HISTORY)
 
 
 def register():

@@ -15,6 +15,7 @@ from fleet.cover_report.job import COVER_EXPORT, MOST_AT_ONCE
 from fleet.cover_report.paper import CAUTIONS
 from fleet.cover_report.queries import Unneeded
 from fleet.export.download import file_response
+from fleet.extensions import cover_links
 from fleet.web.query_values import page_asked
 
 ROWS = 40
@@ -41,6 +42,7 @@ def cover(request):
         "shortlists": [(each, each.matches(wanted)) for each in shortlists(request.user, wanted.today, unneeded)],
         "formats": list(EXPORTS),
         "cautions": CAUTIONS,
+        "links": cover_links(request),
     }
     return render(request, "fleet/cover.html", context)
 

@@ -27,6 +27,7 @@ from inspections.actions.contests import settle_contest
 from inspections.actions.contradictions import settle_contradictions
 from inspections.actions.decommissioning import answer_decommissioning_item
 from inspections.actions.device_books import record_device_books
+from inspections.actions.evidence_policies import set_evidence_policy
 from inspections.actions.fault_reports import add_report_to_finding, dismiss_report, open_finding_of_report
 from inspections.actions.findings import close_finding, code_finding, plan_retest, report_fault
 from inspections.actions.fleet_choices import store_fleet_choice
@@ -34,16 +35,24 @@ from inspections.actions.incidents import add_incident_note, close_incident, ope
 from inspections.actions.interval_dossiers import approve_dossier, discard_dossier, draft_dossier, watch_dossier
 from inspections.actions.labels import issue_label, record_user_check, replace_label, report_from_label
 from inspections.actions.levelling import level_first_inspections
-from inspections.actions.limits import confirm_limit, end_limit_override, set_limit_override, withdraw_confirmation
+from inspections.actions.limits import (
+    confirm_limit,
+    end_limit_override,
+    leave_limits_as_proposed,
+    set_limit_override,
+    withdraw_confirmation,
+)
 from inspections.actions.notices import (
     add_criterion,
     add_notice,
     close_notice,
+    correct_criterion,
     match_notice,
     open_finding_of_item,
     open_found_error_notice,
     plan_work_of_item,
     settle_item,
+    withdraw_criterion,
 )
 from inspections.actions.planning import (
     book_inspection,
@@ -86,6 +95,7 @@ __all__ = [
     "approve_dossier",
     "discard_dossier",
     "draft_dossier",
+    "leave_limits_as_proposed",
     "watch_dossier",
     "attach_file",
     "withdraw_attachment",
@@ -96,6 +106,7 @@ __all__ = [
     "add_notice",
     "ask_for_retest_of_alteration",
     "close_notice",
+    "correct_criterion",
     "match_notice",
     "open_finding_of_item",
     "open_found_error_notice",
@@ -172,6 +183,7 @@ __all__ = [
     "report_fault",
     "report_from_label",
     "set_component_life",
+    "set_evidence_policy",
     "set_limit_override",
     "set_not_tested",
     "settle_contained",
@@ -185,6 +197,7 @@ __all__ = [
     "void_inspection",
     "weigh_review",
     "withdraw_calendar_entry",
+    "withdraw_criterion",
     "withdraw_confirmation",
     "withdraw_meter_reading",
     "withdraw_replacement",

@@ -7,6 +7,7 @@ from fleet.web.at_site import day_words
 from inspections.errors import Refused
 from inspections.models import AreaClosing, Competence, FreeDay, Leave, WorkingHours
 from inspections.models.calendars import DAY_MINUTES, WEEKDAYS
+from inspections.schedule.required_skills import skills_asked_for
 
 
 @transaction.atomic
@@ -35,21 +36,25 @@ def enter_leave(person, *, kind, first_day, last_day, by, at):
 
 
 @transaction.atomic
-def confirm_competence(person, *, evidence, by, at, machine_model=None, manufacturer="", last_day=None):
-    """Confirm that somebody is competent for a model or for every model of a manufacturer. Nobody confirms their own.
+def confirm_competence(person, *, evidence, by, at, machine_model=None, manufacturer="", skill="", last_day=None):
+    """Confirm that somebody is competent for a model, for every model of a manufacturer, or in a skill that a planning
+    rule asks for. Nobody confirms their own.
 
     Raise Refused without a subject or without evidence.
     """
     if person.pk == by.pk:
         raise Refused(f"{person} cannot confirm a competence of their own. Another person does.")
-    if (machine_model is None) == (not manufacturer.strip()):
-        raise Refused("A competence is for one machine model or for one manufacturer. Choose one of the two.")
+    if sum([machine_model is not None, bool(manufacturer.strip()), bool(skill.strip())]) != 1:
+        raise Refused("A competence is for one machine model, one manufacturer or one skill. Choose one of the three.")
+    if skill.strip() and skill.strip() not in (asked := skills_asked_for()):
+        raise Refused(f"No planning rule asks for the skill “{skill.strip()}”. Accepted: {', '.join(asked) or 'none'}.")
     if not evidence.strip():
         raise Refused("State what shows the competence, such as a course with its date.")
     return _entered(
         Competence(
-            person=person, machine_model=machine_model, manufacturer=manufacturer.strip(), last_day=last_day,
-            evidence=evidence.strip(), confirmed_by=by, confirmed_at=at,
+            person=person, machine_model=machine_model, manufacturer=manufacturer.strip(),
+            skill=skill.strip(), last_day=last_day, evidence=evidence.strip(), confirmed_by=by,
+            confirmed_at=at,
         )
     )  # fmt: skip
 

@@ -12,6 +12,7 @@ from inspections.errors import Refused
 from inspections.models import IntervalDossier, PlanningRule
 from inspections.models.limit_sources import names_something
 from inspections.models.planning_rules import MOST_MONTHS, MOST_WINDOW
+from inspections.planning.rule_choice import Reach
 from inspections.schedule.interval_data import Asked, binding_rules, bound_now, evidence_of, policy_of
 
 State = IntervalDossier.State
@@ -73,7 +74,7 @@ def approve_dossier(dossier, *, from_date, by, at, proposed_by=None):
     rule, moved = add_planning_rule(
         procedure=held.procedure, reach=asked.reach.value, target=held.machine_model, from_date=max(from_date, today),
         reason=held.reason, reference=reference_of(held), source="evidence", interval_months=held.interval_months,
-        window_days=held.window_days, by=by, at=at,
+        window_days=held.window_days, skills=_skills_kept(asked, replaced, today), by=by, at=at,
     )  # fmt: skip
     for earlier in IntervalDossier.objects.in_force().of_scope(held):
         _end(earlier, State.IN_FORCE, State.ENDED, f"Replaced by dossier {held.pk}", by=by, at=at)
@@ -193,7 +194,7 @@ def _withdraw(dossier, reason, *, today, at):
         procedure=dossier.procedure, reach=before.reach, target=before.target, from_date=day, reason=words,
         reference=before.reference, source=before.source, is_planned=before.is_planned,
         interval_months=before.interval_months, interval_days=before.interval_days, window_days=before.window_days,
-        minutes=before.minutes, by=None, at=at,
+        minutes=before.minutes, skills=before.skill_names, by=None, at=at,
     )  # fmt: skip
 
 
@@ -203,6 +204,13 @@ def _rule_of_scope(asked):
         procedure=asked.procedure, reach=asked.reach.value, machine_model=asked.machine_model, until_date=None
     )
     return rows.first()
+
+
+def _skills_kept(asked, replaced, today):
+    """What the rule before it asked for: evidence about an interval says nothing about who may do the work."""
+    every = PlanningRule.objects.in_force(today).filter(procedure=asked.procedure, reach=Reach.ALL.value)
+    before = replaced or every.first()
+    return before.skill_names if before and before.is_planned else ()
 
 
 def _end(dossier, was, state, reason, *, by, at):

@@ -7,7 +7,7 @@ from inspections.at_bench.limit_figures import refuse_unfit
 from inspections.at_bench.limits_here import confirmation_key
 from inspections.deciding.second_person import refuse_alone, why_second_for_limit
 from inspections.errors import Refused
-from inspections.models import LimitConfirmation, LimitOverride
+from inspections.models import LimitConfirmation, LimitLeft, LimitOverride
 from inspections.models.limit_sources import names_something
 
 
@@ -89,6 +89,30 @@ def confirm_limit(site, test_code, limit, *, edition, reason, by, at, proposed_b
     )
     record_created([confirmation], by=by, at=at)
     return confirmation
+
+
+@transaction.atomic
+def leave_limits_as_proposed(site, limits, *, reason, by, at):
+    """Note that limits (LimitAtSite) were looked at and left as proposed; results still say “not confirmed”.
+
+    Return how many. Raise Refused without a reason, without a limit, and for one that was looked at before.
+    """
+    refuse_unnamed(reason, "reason for it")
+    if not limits:
+        raise Refused(f"Choose the limits that are left as proposed at {site}.")
+    if any(one.confirmation for one in limits) or (
+        LimitLeft.objects.filter(site=site, code__in=[one.code for one in limits]).exists()
+    ):
+        raise Refused("One of these limits was looked at meanwhile. Look at the list once more.")
+    rows = [
+        LimitLeft.objects.create(
+            site=site, test_code=one.test.code, result_key=one.spec.key, code=one.code, reason=reason.strip()[:300],
+            by=by, at=at,
+        )
+        for one in limits
+    ]  # fmt: skip
+    record_created(rows, by=by, at=at)
+    return len(rows)
 
 
 @transaction.atomic

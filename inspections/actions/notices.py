@@ -43,22 +43,47 @@ def add_criterion(notice, *, by, at, **fields):
 
 
 @transaction.atomic
+def withdraw_criterion(criterion, *, reason, by, at):
+    """Withdraw one line of what a notice names; it stays stored. The next search closes what it alone had found.
+
+    Raise NoticeRefused without a reason, and if it was withdrawn before.
+    """
+    if not reason.strip():
+        raise NoticeRefused("State why the notice does not name this, such as the page of the notice that says so.")
+    _hold(criterion.notice)
+    if not NoticeCriterion.objects.in_force().filter(pk=criterion.pk).exists():
+        raise NoticeRefused(f"“{criterion}” was withdrawn already.")
+    _change(criterion, {"withdrawn_by": by, "withdrawn_at": at, "withdrawn_reason": reason.strip()}, by=by, at=at)
+    return criterion
+
+
+@transaction.atomic
+def correct_criterion(criterion, *, reason, by, at, **fields):
+    """Add a line in the place of another, which is withdrawn with the reason. Return the new one."""
+    corrected = add_criterion(criterion.notice, by=by, at=at, **fields)
+    withdraw_criterion(criterion, reason=reason, by=by, at=at)
+    return corrected
+
+
+@transaction.atomic
 def match_notice(notice, *, at, by=None):
     """Look through the register again; add what is new and say what changed. Return how many items were added.
 
     An item is never removed. A new item opens a closed notice again, and so does an item that was settled as not
-    concerned if what is recorded now says that it is.
+    concerned if what is recorded now says that it is. An open item that only withdrawn criteria found is closed.
     """
     held = _hold(notice)
-    criteria = list(notice.criteria.select_related("model"))
-    if not criteria:
+    named = list(notice.criteria.select_related("model", "withdrawn_by"))
+    if not named:
         return 0
+    criteria = [one for one in named if one.withdrawn_at is None]
     found = _merged(found_items(criteria))
     items = {item.key: item for item in notice.items.all()}
     added = [_item(notice, one, at) for key, one in found.items() if key not in items]
     for start in range(0, len(added), BATCH):
         record_created(NoticeItem.objects.bulk_create(added[start : start + BATCH]), by=by, at=at)
     reopened = _update(items, found, by=by, at=at)
+    _close_not_named(items, found, [one for one in named if one not in criteria], at=at)
     if not held.is_open and (added or reopened):
         _change(notice, {"closed_at": None, "closed_by": None, "closing_note": ""}, by=by, at=at)
     counts = {f"looked_{what}s": number for what, number in looked_at(criteria).items()}
@@ -215,8 +240,25 @@ def _update(items, found, *, by, at):
         if (item.match, item.reason) == (match, reason):
             continue
         fields = {"match": match, "reason": reason}
-        if item.state == NoticeItem.State.NOT_CONCERNED and match == Match.CONCERNED:
+        if _opens_again(item, match):
             fields |= {"state": NoticeItem.State.OPEN, "settled_by": None, "settled_at": None}
             reopened += 1
         _change(item, fields, by=by, at=at)
     return reopened
+
+
+def _opens_again(item, match):
+    if item.state == NoticeItem.State.NOT_NAMED:
+        return match in (Match.CONCERNED, Match.UNDECIDED)
+    return item.state == NoticeItem.State.NOT_CONCERNED and match == Match.CONCERNED
+
+
+def _close_not_named(items, found, withdrawn, *, at):
+    """Close the open items that only withdrawn criteria would find now, with the reason of those."""
+    left = {key: item for key, item in items.items() if item.is_open and key not in found and not item.inspection_id}
+    for criterion in withdrawn if left else ():
+        words = f"What named it was withdrawn ({criterion}): {criterion.withdrawn_reason}"
+        for key in {one.key for one in found_items([criterion])} & set(left):
+            fields = {"state": NoticeItem.State.NOT_NAMED, "words": words, "settled_at": at}
+            by = criterion.withdrawn_by
+            _change(left.pop(key), fields | {"settled_by": by}, by=by, at=at)

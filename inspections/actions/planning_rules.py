@@ -13,6 +13,7 @@ from inspections.errors import Refused
 from inspections.models import Inspection, PlanningRule, Procedure, Stage
 from inspections.models.limit_sources import names_something
 from inspections.models.planning_rules import COLUMN_OF
+from inspections.schedule.required_skills import refuse_unfit_skills
 from inspections.schedule.rhythms import rule_tables
 from inspections.schedule.rule_effects import Effects, effects_of
 
@@ -54,20 +55,24 @@ class Moved:
 
 
 @transaction.atomic
-def add_planning_rule(*, procedure, reach, from_date, reason, reference, source, by, at, target=None, **fields):
+def add_planning_rule(
+    *, procedure, reach, from_date, reason, reference, source, by, at, target=None, skills=(), **fields
+):
     """Add a rule; it ends the earlier one for the same machines on its first day. Return it and what Moved.
 
     target  the machine, model, area or site, or the code of the safety feature; None for all machines
+    skills  names of what somebody must be confirmed for to be booked and to sign there
 
     From its first day the planned inspections have its dates; where that day has come they move now. Raise Refused with
     what is accepted.
     """
     refuse_unfit_rule(from_date=from_date, today=timezone.localdate(at), reason=reason, reference=reference, **fields)
+    refuse_unfit_skills(skills, is_planned=fields.get("is_planned", True))
     hold_procedures([procedure.pk])
     column = COLUMN_OF[reach]
     rule = PlanningRule(
         procedure=procedure, reach=reach, from_date=from_date, reason=reason.strip(), reference=reference.strip(),
-        source=source, by=by, at=at, **({column: target} if column else {}), **fields,
+        source=source, by=by, at=at, skills=", ".join(skills), **({column: target} if column else {}), **fields,
     )  # fmt: skip
     _end_earlier(rule, by=by, at=at)
     rule.save()

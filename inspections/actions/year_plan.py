@@ -16,6 +16,7 @@ from inspections.models import Inspection, Leave, ProposedDay, Stage, YearPlan
 from inspections.planning.year_plan import plan_year
 from inspections.schedule.absence import Moves, moves_of_absence
 from inspections.schedule.competence import competences_of, is_competent, last_days
+from inspections.schedule.required_skills import skill_ends, skills_of_inspections
 from inspections.schedule.year_problem import year_problem
 
 BATCH = 500
@@ -95,6 +96,7 @@ def _refuse_overtaken(plan, rows, at):
     competences = competences_of({row.technician_id for row in rows})
     models = {row.inspection.machine.model_id: row.inspection.machine.model for row in rows}
     ends = {key: last_days(found, models.values()) for key, found in competences.items()}
+    asked = skills_of_inspections([row.inspection for row in rows], {row.inspection_id: row.day for row in rows})
     for row in rows:
         machine = row.inspection.machine
         if row.day < machine.site.date_of(at):
@@ -103,6 +105,16 @@ def _refuse_overtaken(plan, rows, at):
             raise Refused(
                 f"{row.technician} is no longer competent for {machine.model} on {day_words(row.day)}. Compute a new "
                 "plan."
+            )
+        _refuse_unskilled(row, asked.get(row.inspection, {}), skill_ends(competences[row.technician_id]))
+
+
+def _refuse_unskilled(row, asked, ends):
+    for skill, rule in asked.items():
+        if skill not in ends or (ends[skill] is not None and ends[skill] < row.day):
+            raise Refused(
+                f"{row.technician} does not have the skill “{skill}” on {day_words(row.day)}, which planning rule "
+                f"{rule.pk} asks for. Compute a new plan."
             )
 
 

@@ -1,5 +1,6 @@
 """The published limits that judge at a site, each with its confirmation, as the limits page lists them."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from hashlib import sha256
 
@@ -37,8 +38,19 @@ def limits_of_site(site):
 
     Two queries, whatever is listed.
     """
-    known = {one.key: one for one in LimitConfirmation.objects.in_force().filter(site=site).with_people()}
+    return limits_of_sites([site])[site.pk]
+
+
+def limits_of_sites(sites):
+    """Return the same for each of some sites, by key. Two queries, for any number of sites."""
+    known = defaultdict(dict)
+    for one in LimitConfirmation.objects.in_force().filter(site__in=sites).with_people():
+        known[one.site_id][one.key] = one
     own = _limits_of_procedures()
+    return {site.pk: _limits_at(site, own, known[site.pk]) for site in sites}
+
+
+def _limits_at(site, own, known):
     found = []
     for test in TESTS.values():
         offered = [*own.get(test.code, ()), *test.default_limits]

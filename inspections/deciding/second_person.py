@@ -9,6 +9,10 @@ WHY_SECOND_FOR_INTERVAL = (
     "Every later inspection of these machines follows the interval, and a hidden failure stands for as long: a person "
     "who did not draft the dossier must approve it."
 )
+WHY_SECOND_FOR_POLICY = (
+    "Every dossier drafted from now on may leave as much open: another person than who proposes the policy must "
+    "confirm it."
+)
 WHY_SECOND_FOR_PROCEDURE = (
     "Every later inspection of the hospital follows the new version: a person who did not write in the draft must "
     "approve it."

@@ -20,7 +20,9 @@ PARTS = (
     (life.PLACES, life.places),
     (life.LOANS, life.loans),
     (life.HANDOVERS, life.handover),
+    (life.USERS, life.users),
     (life.INSTRUCTED, life.instructed),
+    (life.SOFTWARE, life.software),
     (work.INSPECTIONS, work.inspections),
     (work.NOT_PASSED, work.not_passed),
     (work.AMENDMENTS, work.amendments),
@@ -41,8 +43,8 @@ PARTS = (
 )
 TITLES = [table.title for table, _ in PARTS]
 NOT_HELD = (
-    "Versions of software, and checks of IT security: Bobbin has no record of them. Attach reports to the machine.",
-    "Instruction of clinical users: only competences of technicians are recorded. Attach the lists of users.",
+    "Checks of IT security: Bobbin has no record of them. Attach reports to the machine.",
+    "Users who were instructed and whom nobody entered. Attach the signed lists to the machine.",
     "Work of others that nobody entered, and everything before the first day in the register.",
 )
 

@@ -3,7 +3,15 @@
 from django.db.models import Q
 from django.utils import timezone
 
-from fleet.models import CircuitChange, Component, EarlierInspection, FeatureState, StatusChange
+from fleet.models import (
+    CircuitChange,
+    Component,
+    EarlierInspection,
+    FeatureState,
+    SoftwareVersion,
+    StatusChange,
+    UserInstruction,
+)
 from fleet.web.at_site import day_words
 from inspections.device_book.sections import Column, Table
 from inspections.models import Competence, Inspection, UserCheck
@@ -34,11 +42,24 @@ HANDOVERS = Table(
     ), "No acceptance and no first-user check is recorded. Attach the record of the handover to the machine.",
 )  # fmt: skip
 INSTRUCTED = Table(
-    "instructed", "People instructed", (
+    "instructed", "Technicians instructed", (
         Column("person", "Person", 0.2), Column("subject", "For", 0.24), Column("evidence", "Evidence", 0.22),
         Column("last_day", "Valid until", 0.12, "day"), Column("confirmed", "Confirmed by", 0.22),
-    ), "No competence for this model or its manufacturer is recorded. Attach lists of instructed users to the machine.",
+    ), "No competence for this model or its manufacturer is recorded.",
     "Technicians whose competence was confirmed for the model or for its manufacturer.",
+)  # fmt: skip
+USERS = Table(
+    "users", "Users instructed", (
+        Column("name", "Person", 0.17), Column("on", "On", 0.18), Column("held_on", "Day", 0.11, "day"),
+        Column("instructor", "By", 0.16), Column("topics", "Topics", 0.27), Column("until", "Valid until", 0.11, "day"),
+    ), "No instruction of a user is recorded. Enter it on the page “Software and users”, or attach the lists.",
+    "On the machine, or on its model in an area in which it is or was.",
+)  # fmt: skip
+SOFTWARE = Table(
+    "software", "Software", (
+        Column("part", "Software of", 0.2), Column("version", "Version", 0.16), Column("day", "Installed or read", 0.14,
+        "day"), Column("source", "Source", 0.32), Column("by", "Recorded by", 0.18),
+    ), "No version of software is recorded.",
 )  # fmt: skip
 FEATURES = Table(
     "features", "Safety features", (
@@ -117,6 +138,27 @@ def instructed(machine):
 def _confirmed(one):
     withdrawn = f"; withdrawn {day_words(one.withdrawn_at)} by {one.withdrawn_by}" if one.withdrawn_at else ""
     return f"{one.confirmed_by}, {day_words(one.confirmed_at)}{withdrawn}"
+
+
+def users(machine):
+    """Who was instructed on it; what was withdrawn as a mistake is left out."""
+    rows = (
+        UserInstruction.objects.of_machine(machine).in_force().select_related("machine", "machine_model", "area__site")
+    )
+    return USERS.of(
+        rows.order_by("held_on", "name", "pk"),
+        lambda one: (
+            one.name, one.subject, one.held_on, one.instructor, joined(one.topics, one.reference), one.valid_until,
+        ),
+    )  # fmt: skip
+
+
+def software(machine):
+    rows = SoftwareVersion.objects.in_force().filter(machine=machine).select_related("by")
+    return SOFTWARE.of(
+        rows.order_by("installed_on", "pk"),
+        lambda one: (one.part or "the whole machine", one.version, one.installed_on, one.source, one.by),
+    )
 
 
 def features(machine):

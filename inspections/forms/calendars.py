@@ -8,6 +8,7 @@ from fleet.forms.fields import DecimalNumberField, day_field
 from fleet.models import Area, MachineModel, Person, Site
 from inspections.models import Leave
 from inspections.models.calendars import WEEKDAYS
+from inspections.schedule.required_skills import skills_asked_for
 from inspections.schedule.technicians import technicians_for
 
 MOST_DAYS = 366
@@ -61,14 +62,21 @@ class AwayForm(LeaveForm):
 
 
 class CompetenceForm(forms.Form):
-    """For one model, or for every model of a manufacturer."""
+    """For one model, for every model of a manufacturer, or in a skill that planning rules ask for."""
 
     machine_model = forms.ModelChoiceField(
-        MachineModel.objects.all(), required=False, empty_label="Every model of the manufacturer"
+        MachineModel.objects.all(), required=False, empty_label="Every model of the manufacturer, or the skill"
     )
-    manufacturer = forms.CharField(max_length=100, required=False, help_text="Only without a model.")
+    manufacturer = forms.CharField(max_length=100, required=False, help_text="Only without a model and a skill.")
+    skill = forms.ChoiceField(
+        required=False, help_text="Only without a model and a manufacturer. Planning rules name the skills."
+    )
     last_day = day_field("Valid until", required=False, help_text="The last day. Empty: without an end.")
     evidence = forms.CharField(max_length=200, help_text="What shows it, such as a course with its date.")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["skill"].choices = [("", "None"), *((name, name) for name in skills_asked_for())]
 
 
 class FeedForm(forms.Form):

@@ -57,6 +57,32 @@ class ApproveIntervalForm(DecisionForm):
         return from_date
 
 
+class PolicyForm(DecisionForm):
+    """Proposes what a class of procedures may leave open; shares in per cent."""
+
+    most_percent = NumberField(
+        label="At most (% of the time)", help_text="The share of the time between two inspections during which a "
+        "hidden failure stands, at the upper bound of its rate.",
+    )  # fmt: skip
+    confidence_percent = NumberField(label="Confidence of that bound (%)", help_text="One-sided, such as 95.")
+    source = forms.CharField(max_length=200, help_text="The paper or the meeting that decided it, with its date.")
+    field_order = ["most_percent", "confidence_percent", "source", "reason", "password"]
+
+    def __init__(self, *args, policy, **kwargs):
+        initial = {
+            "most_percent": round(100 * policy.most_share, 6), "confidence_percent": round(100 * policy.confidence, 6),
+        }  # fmt: skip
+        super().__init__(*args, initial=initial, **kwargs)
+
+    @property
+    def asked(self):
+        data = self.cleaned_data
+        return {
+            "most_share": round(float(data["most_percent"]) / 100, 8),
+            "confidence": round(float(data["confidence_percent"]) / 100, 8), "source": data["source"].strip(),
+        }  # fmt: skip
+
+
 class DiscardForm(forms.Form):
     reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the draft is not used.")
 

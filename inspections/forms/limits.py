@@ -140,6 +140,32 @@ class EndLimitForm(PasswordForm):
         return until_date
 
 
+class LeaveLimitsForm(forms.Form):
+    """Limits that were looked at and are left as proposed."""
+
+    codes = forms.MultipleChoiceField(
+        label="Looked at, and left as proposed", widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose the limits that were looked at."},
+    )  # fmt: skip
+    reason = forms.CharField(
+        max_length=REASON_LENGTH, help_text="Who looked at them and when, and why they are not confirmed yet."
+    )
+
+    def __init__(self, *args, limits, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.limits = limits
+        self.fields["codes"].choices = [
+            (one.code, f"{one.test.title}, {one.spec.label.lower()}: {one.limit.title}") for one in limits
+        ]
+
+    @property
+    def chosen(self):
+        return [one for one in self.limits if one.code in self.cleaned_data["codes"]]
+
+    def clean_reason(self):
+        return _named(self.cleaned_data["reason"], "the reason, such as who looked at them and when")
+
+
 class ConfirmLimitForm(PasswordForm):
     """The edition in which somebody looked up a limit of their site."""
 

@@ -93,7 +93,7 @@ class CriterionForm(forms.Form):
         sort = cleaned.get("what")
         if not sort:
             return cleaned
-        for field in set(self.fields) - {"what", *OF_SORT[sort]}:
+        for field in set(CriterionForm.base_fields) - {"what", *OF_SORT[sort]}:
             if cleaned.get(field):
                 self.add_error(field, f"This does not apply to {What(sort).label.lower()}. Leave it empty.")
         self._check_lists(cleaned)
@@ -115,6 +115,19 @@ class CriterionForm(forms.Form):
             self.add_error("kind", "Choose the kind of component that the notice names.")
         elif not any(cleaned.get(field) for field in OF_SORT[sort]):
             self.add_error(None, "This names everything. Enter at least one thing that the notice names.")
+
+
+class CriterionWithdrawForm(forms.Form):
+    """Why a notice does not name what was entered."""
+
+    reason = forms.CharField(
+        label="Why the notice does not name this", max_length=300, widget=forms.Textarea({"rows": 2}),
+        help_text="Such as the page of the notice, or who confirmed it. It stands on the proof of completeness.",
+    )  # fmt: skip
+
+
+class CriterionCorrectForm(CriterionForm, CriterionWithdrawForm):
+    """What the notice names instead, with why the earlier line was wrong."""
 
 
 class SettleForm(forms.Form):

@@ -11,12 +11,14 @@ from fleet.forms.fields import day_field
 from fleet.forms.filters import ListFilter, area_filter, site_filter, text_filter
 from fleet.models import Area, Machine, MachineModel, Site
 from fleet.models.components import kind_choices
+from inspections.errors import Refused
 from inspections.forms.signing import REASON_LENGTH
 from inspections.models import LifeUnit, PlanningRule, Procedure, RuleSource
 from inspections.models.component_lives import MOST_LIFE
 from inspections.models.inspections import MOST_MINUTES
 from inspections.models.planning_rules import COLUMN_OF, MOST_DAYS, MOST_MONTHS, MOST_WINDOW, feature_names
 from inspections.planning.rule_choice import REACH_WORDS, Reach
+from inspections.schedule.required_skills import refuse_unfit_skills, skills_asked_for
 
 OF_A_SITE = (Reach.MACHINE, Reach.AREA, Reach.SITE)
 REACHES = [(reach.value, words.capitalize()) for reach, words in REACH_WORDS.items()]
@@ -68,6 +70,11 @@ class RuleForm(forms.Form):
         label="Expected minutes", required=False, min_value=1, max_value=MOST_MINUTES,
         help_text="Used only until signed inspections say how long the work takes.",
     )  # fmt: skip
+    skills = forms.CharField(
+        label="Skills asked for", required=False, max_length=300,
+        help_text="With commas between. Only who is confirmed for each is booked and signs. A more specific rule "
+        "replaces them: name them again there.",
+    )  # fmt: skip
     source = forms.ChoiceField(label="Based on", choices=RuleSource.choices)
     reference = forms.CharField(max_length=300, help_text=REFERENCE_HELP)
     reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why this interval here, or why not planned here.")
@@ -90,6 +97,17 @@ class RuleForm(forms.Form):
         if found is None:
             raise forms.ValidationError(f"There is no machine “{text}”. Enter its asset number.")
         return found
+
+    def clean_skills(self):
+        """The names as a tuple, each once; one that is spelled like a known skill but for capitals is that skill."""
+        known = {name.casefold(): name for name in skills_asked_for()}
+        named = (" ".join(one.split()) for one in self.cleaned_data["skills"].split(","))
+        skills = tuple({one.casefold(): known.get(one.casefold(), one) for one in named if one}.values())
+        try:
+            refuse_unfit_skills(skills, is_planned=True)
+        except Refused as error:
+            raise forms.ValidationError(str(error)) from None
+        return skills
 
     def clean_from_date(self):
         from_date, today = self.cleaned_data["from_date"], timezone.localdate()
@@ -119,6 +137,8 @@ class RuleForm(forms.Form):
             for name in ("every", "window_days", "minutes"):
                 if data.get(name) is not None:
                     self.add_error(name, "Leave this empty for a procedure that is not planned.")
+            if data.get("skills"):
+                self.add_error("skills", "Leave this empty for a procedure that is not planned.")
         most = MOST_MONTHS if data.get("unit") == "months" else MOST_DAYS
         if (data.get("every") or 0) > most:
             self.add_error("every", f"{data['every']} {data['unit']} are too many. Enter at most {most}.")
@@ -127,7 +147,7 @@ class RuleForm(forms.Form):
     def fields_of_rule(self):
         """What `add_planning_rule` takes, of a valid form."""
         data = self.cleaned_data
-        names = ("procedure", "reach", "window_days", "minutes", "source", "reference", "reason", "from_date")
+        names = ("procedure", "reach", "window_days", "minutes", "skills", "source", "reference", "reason", "from_date")
         column = COLUMN_OF[data["reach"]]
         return {
             **{name: data[name] for name in names},
@@ -142,6 +162,7 @@ class RuleForm(forms.Form):
         """The rule as it would be added, for its preview."""
         fields = self.fields_of_rule
         target, column = fields.pop("target"), COLUMN_OF[fields["reach"]]
+        fields["skills"] = ", ".join(fields["skills"])
         return PlanningRule(**fields, **({column: target} if column else {}))
 
     @property

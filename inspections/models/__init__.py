@@ -12,6 +12,7 @@ from inspections.models.confirmations import LimitConfirmation
 from inspections.models.decommissioning import DecommissioningAnswer
 from inspections.models.device_answers import DeviceAnswer
 from inspections.models.device_books import DeviceBook
+from inspections.models.evidence_policies import EvidencePolicy
 from inspections.models.exposure_history import ExposureHistory
 from inspections.models.findings import Finding, FoundHow, Severity
 from inspections.models.fleet_choices import FleetChoice
@@ -21,6 +22,7 @@ from inspections.models.interval_dossiers import IntervalDossier
 from inspections.models.judgements import CriterionJudgement
 from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 from inspections.models.limits import LimitOverride
+from inspections.models.limits_left import LimitLeft
 from inspections.models.not_tested import NotTestedMark
 from inspections.models.notices import NoticeCriterion, NoticeItem, SafetyNotice
 from inspections.models.planning_rules import ContainedInspection, PlanningRule, RuleSource
@@ -60,6 +62,7 @@ __all__ = [
     "FaultReport",
     "FeedEvent",
     "Finding",
+    "EvidencePolicy",
     "ExposureHistory",
     "FleetChoice",
     "FoundHow",
@@ -71,6 +74,7 @@ __all__ = [
     "LifeUnit",
     "Leave",
     "LimitConfirmation",
+    "LimitLeft",
     "LimitOverride",
     "MachineLabel",
     "MeterReading",

@@ -9,6 +9,7 @@ from inspections.models.querysets.calendars import CompetenceQuerySet, OfPersonQ
 
 WEEKDAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
 DAY_MINUTES = 24 * 60
+LONGEST_SKILL = 60
 
 
 class WorkingHours(models.Model):
@@ -64,11 +65,14 @@ class Leave(models.Model):
 
 
 class Competence(models.Model):
-    """That a technician is competent for a machine model, or for every model of a manufacturer, and until when."""
+    """That a technician is competent for a machine model, for every model of a manufacturer, or in a skill that a
+    planning rule asks for, and until when.
+    """
 
     person = models.ForeignKey(Person, models.PROTECT, related_name="competences")
     machine_model = models.ForeignKey(MachineModel, models.PROTECT, null=True, blank=True, related_name="+")
     manufacturer = models.CharField(max_length=100, blank=True)
+    skill = models.CharField(max_length=LONGEST_SKILL, blank=True)
     last_day = models.DateField(null=True, blank=True, help_text="The last day on which it is valid; empty: no end.")
     evidence = models.CharField(max_length=200, help_text="What shows it, such as a course with its date.")
     confirmed_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
@@ -79,12 +83,13 @@ class Competence(models.Model):
     objects = CompetenceQuerySet.as_manager()
 
     class Meta:
-        ordering = ["person", "manufacturer", "machine_model", "pk"]
+        ordering = ["person", "skill", "manufacturer", "machine_model", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(machine_model__isnull=False, manufacturer="")
-                | (Q(machine_model__isnull=True) & ~Q(manufacturer="")),
-                name="competence_for_model_or_manufacturer",
+                condition=Q(machine_model__isnull=False, manufacturer="", skill="")
+                | (Q(machine_model__isnull=True, skill="") & ~Q(manufacturer=""))
+                | (Q(machine_model__isnull=True, manufacturer="") & ~Q(skill="")),
+                name="competence_for_one_subject",
             )
         ]
 
@@ -94,6 +99,8 @@ class Competence(models.Model):
     @property
     def subject(self):
         """What it is for, in words."""
+        if self.skill:
+            return f"the skill “{self.skill}”"
         return str(self.machine_model) if self.machine_model_id else f"every model of {self.manufacturer}"
 
 

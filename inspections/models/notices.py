@@ -4,13 +4,12 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-from fleet.acting.querysets import JournaledQuerySet
 from fleet.models import Calibration, Component, Instrument, Machine, MachineModel, Person
 from fleet.models.components import kind_choices
 from fleet.models.machines import YEAR
 from inspections.models.findings import Finding
 from inspections.models.inspections import Inspection
-from inspections.models.querysets.notices import NoticeItemQuerySet, SafetyNoticeQuerySet
+from inspections.models.querysets.notices import NoticeCriterionQuerySet, NoticeItemQuerySet, SafetyNoticeQuerySet
 from inspections.notices.criteria import Criterion
 from inspections.notices.ranges import read_listed
 
@@ -65,7 +64,10 @@ class SafetyNotice(models.Model):
 
 
 class NoticeCriterion(models.Model):
-    """One line of what a notice names. All that is given must hold; one line that is met is enough."""
+    """One line of what a notice names. All that is given must hold; one line that is met is enough.
+
+    One that was withdrawn stays stored, and is searched for no more.
+    """
 
     class What(models.TextChoices):
         MACHINE = "machine", "Machines"
@@ -87,8 +89,11 @@ class NoticeCriterion(models.Model):
     built_to = models.PositiveSmallIntegerField("machine built until", validators=YEAR, null=True, blank=True)
     added_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     added_at = models.DateTimeField()
+    withdrawn_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
+    withdrawn_at = models.DateTimeField(null=True, editable=False)
+    withdrawn_reason = models.CharField("reason for the withdrawal", max_length=300, blank=True, editable=False)
 
-    objects = JournaledQuerySet.as_manager()
+    objects = NoticeCriterionQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]
@@ -96,9 +101,14 @@ class NoticeCriterion(models.Model):
         verbose_name_plural = "criteria"
         constraints = [
             models.CheckConstraint(
+                condition=Q(withdrawn_at=None, withdrawn_reason="")
+                | (Q(withdrawn_at__isnull=False) & ~Q(withdrawn_reason="")),
+                name="criterion_withdrawn_with_reason",
+            ),
+            models.CheckConstraint(
                 condition=Q(built_from__isnull=True) | Q(built_to__isnull=True) | Q(built_to__gte=F("built_from")),
                 name="criterion_years_in_order",
-            )
+            ),
         ]
 
     def __str__(self):
@@ -146,6 +156,7 @@ class NoticeItem(models.Model):
         DONE = "done", "Done"
         NOT_CONCERNED = "not concerned", "Not concerned, after looking at it"
         GONE = "gone", "Gone"
+        NOT_NAMED = "not named", "No longer concerned"
 
     notice = models.ForeignKey(SafetyNotice, models.PROTECT, related_name="items")
     machine = models.ForeignKey(Machine, models.PROTECT, null=True, blank=True, related_name="notice_items")

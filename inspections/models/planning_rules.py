@@ -50,6 +50,7 @@ class PlanningRule(models.Model):
     is_planned  False says that the procedure is not planned there; then it has no interval
     until_date  the first day on which it counts no more: set by a later rule of the same scope, or when it is withdrawn
     minutes     how long the work takes there, where nothing was signed yet that would say so
+    skills      names, with commas between, of what somebody must be confirmed for to be booked and to sign there
     begun_at, stopped_at  when the planned inspections were moved to its dates, and back to those without it
     """
 
@@ -65,6 +66,7 @@ class PlanningRule(models.Model):
     interval_days = models.PositiveSmallIntegerField(null=True, blank=True)
     window_days = models.PositiveSmallIntegerField(null=True, blank=True)
     minutes = models.PositiveSmallIntegerField("expected minutes of work", null=True, blank=True)
+    skills = models.CharField("skills that it asks for", max_length=300, blank=True)
     source = models.CharField("based on", max_length=12, choices=RuleSource)
     reference = models.CharField(max_length=300)
     reason = models.CharField(max_length=300)
@@ -101,6 +103,9 @@ class PlanningRule(models.Model):
             models.CheckConstraint(
                 condition=Q(minutes=None) | Q(minutes__gte=1, minutes__lte=MOST_MINUTES), name="planning_rule_minutes"
             ),
+            models.CheckConstraint(
+                condition=Q(is_planned=True) | Q(skills=""), name="planning_rule_skills_where_planned"
+            ),
         ]
 
     def __str__(self):
@@ -132,6 +137,10 @@ class PlanningRule(models.Model):
         return str(self.interval) if self.is_planned else "not planned"
 
     @property
+    def skill_names(self):
+        return tuple(self.skills.split(", ")) if self.skills else ()
+
+    @property
     def as_rule(self):
         """The rule as inspections/planning/ chooses among rules."""
         column = COLUMN_OF[self.reach]
@@ -140,7 +149,7 @@ class PlanningRule(models.Model):
         )
         return Rule(
             number=self.pk or 0, reach=Reach(self.reach), target=key, from_date=self.from_date, interval=self.interval,
-            window_days=self.window_days, source=self.source,
+            window_days=self.window_days, source=self.source, skills=self.skill_names,
         )  # fmt: skip
 
 

@@ -34,6 +34,7 @@ class Proposal(models.Model):
         UNCONFIRM = "unconfirm", "Withdrawal of a confirmation"
         PROCEDURE = "procedure", "New version of a procedure"
         INTERVAL = "interval", "Interval by evidence"
+        POLICY = "policy", "Policy of dossiers"
 
     class State(models.TextChoices):
         WAITING = "waiting", "Waiting for a second person"
@@ -51,6 +52,7 @@ class Proposal(models.Model):
         Act.UNCONFIRM: "inspections.add_limitoverride",
         Act.PROCEDURE: "inspections.add_procedureversion",
         Act.INTERVAL: "inspections.add_procedureversion",
+        Act.POLICY: "inspections.add_procedureversion",
     }
 
     act = models.CharField(max_length=12, choices=Act)

@@ -143,6 +143,17 @@ def list_links(request):
     return [MachineAction("Device books of this list", reverse("inspections:device_books"))]
 
 
+def cover_links(request):
+    """From the cover of today to how it came about, and to what it leaves open over time."""
+    if not request.user.has_perm("inspections.view_inspection"):
+        return []
+    pictures = reverse("inspections:pictures")
+    return [
+        MachineAction("Safety features over the years", f"{pictures}#features"),
+        MachineAction("Exposure by hazard", f"{pictures}#exposure"),
+    ]
+
+
 def after_retirement(machine):
     """Where somebody who has retired a machine goes on."""
     return reverse("inspections:decommissioning", args=[machine.pk])
@@ -176,6 +187,7 @@ EXTENSION = Extension(
     contradictions=settle_contradictions,
     calibrations=calibration_links,
     list_links=list_links,
+    cover_links=cover_links,
     retired=after_retirement,
     imported=after_import,
     altered=ask_for_retest_of_alteration,

@@ -69,6 +69,7 @@ class Rule:
     target  key of the machine, model, area or site, or code of the safety feature; None for all machines
     interval, window_days  None where the rule says that the procedure is not planned
     source  "manufacturer", "law", "policy" or "evidence"
+    skills  what somebody must be confirmed for to be booked and to sign there
     """
 
     number: int
@@ -78,6 +79,7 @@ class Rule:
     interval: Interval | None = None
     window_days: int | None = None
     source: str = "policy"
+    skills: tuple[str, ...] = ()
 
     @property
     def is_planned(self) -> bool:

@@ -13,6 +13,7 @@ from inspections.proposals.acts import (
     EndingLimit,
     Releasing,
     SettingLimit,
+    SettingPolicy,
     WithdrawingConfirmation,
     act_of,
 )
@@ -28,6 +29,7 @@ __all__ = [
     "EndingLimit",
     "Releasing",
     "SettingLimit",
+    "SettingPolicy",
     "WithdrawingConfirmation",
     "act_of",
     "confirm_proposal",

@@ -23,6 +23,7 @@ from inspections.errors import RecordFrozen, Refused, ReleaseRefused
 from inspections.models import Proposal
 from inspections.proposals.interval_acts import ApprovingInterval
 from inspections.proposals.limit_acts import ConfirmingLimit, EndingLimit, SettingLimit, WithdrawingConfirmation
+from inspections.proposals.policy_acts import SettingPolicy
 from inspections.proposals.procedure_acts import ApprovingProcedure
 
 
@@ -127,7 +128,8 @@ class Closing:
 
 
 LIMIT_ACTS = (SettingLimit, EndingLimit, ConfirmingLimit, WithdrawingConfirmation)
-ACTS = {kind.act: kind for kind in (Releasing, Amending, Closing, *LIMIT_ACTS, ApprovingProcedure, ApprovingInterval)}
+INTERVAL_ACTS = (ApprovingInterval, SettingPolicy)
+ACTS = {kind.act: kind for kind in (Releasing, Amending, Closing, *LIMIT_ACTS, ApprovingProcedure, *INTERVAL_ACTS)}
 
 
 def act_of(proposal):

@@ -37,7 +37,8 @@ def notice_content(notice, items):
             "closed_at": notice.closed_at.isoformat() if notice.closed_at else None,
             "closing_note": notice.closing_note,
         },
-        "criteria": [str(one) for one in notice.criteria.select_related("model")],
+        "criteria": [str(one) for one in notice.criteria.in_force().select_related("model")],
+        "withdrawn_criteria": [_withdrawn_content(one) for one in _withdrawn(notice)],
         "looked_at": {what: getattr(notice, f"looked_{what}s") for what in NAMES},
         "looked_at_time": notice.looked_at.isoformat() if notice.looked_at else None,
         "items": [_item_content(item) for item in items],
@@ -57,9 +58,10 @@ def write_proof(notice, items, *, made) -> bytes:
         Spacer(1, 8),
         caution_box(CAUTIONS, paper.width),
         Heading("What the notice names"),
-        *bullets(content["criteria"] or ["Signed inspections that rest on the instrument."]),
+        *bullets(content["criteria"] or [_nothing_named(notice)]),
         text("Each line must be met as a whole; one line is enough. Removed components and retired machines "
              "were looked at too.", "note"),
+        *_withdrawn_lines(notice),
         *_items(items, paper, _proof_row, ["Item", "Serial, lot", "Answer and reason", "What became of it"]),
         Heading("Digest"),
         text(f"SHA-256 of the content of this proof: {digest}", "small"),
@@ -85,6 +87,34 @@ def write_reply(notice, items, *, made) -> bytes:
         facts([(label, "\n\n") for label, _ in blanks], paper.width, 4),
     ]
     return build_pdf(paper, story)
+
+
+def _withdrawn(notice):
+    return notice.criteria.withdrawn().select_related("model", "withdrawn_by")
+
+
+def _withdrawn_content(criterion):
+    return {
+        "criterion": str(criterion), "reason": criterion.withdrawn_reason, "by": str(criterion.withdrawn_by or ""),
+        "at": criterion.withdrawn_at.isoformat(),
+    }  # fmt: skip
+
+
+def _withdrawn_lines(notice):
+    """What was named in error, with why, by whom and when; nothing where nothing was withdrawn."""
+    lines = [
+        f"{one}. Withdrawn on {long_date(one.withdrawn_at.date())} by {one.withdrawn_by or 'Bobbin'}: "
+        f"{one.withdrawn_reason}"
+        for one in _withdrawn(notice)
+    ]
+    if not lines:
+        return []
+    said = "What these lines alone had found is listed below as no longer concerned."
+    return [Heading("Withdrawn: what the notice does not name"), *bullets(lines), text(said, "note")]
+
+
+def _nothing_named(notice):
+    return "Signed inspections that rest on the instrument." if notice.calibration_id else "Nothing any more."
 
 
 def _paper(notice, title, made):

@@ -29,8 +29,8 @@ DEFINITION = (
     "A due date is a machine, a procedure and a day on which it is due. It counts once, from the day after the last "
     "day of the window that was planned first. On time: a complete inspection was signed for it by that day, by the "
     "date at the site. Signed late, not signed, incomplete and voided work stays in the denominator. Not counted: a "
-    "due date that an inspection for another one met, and an inspection that does late what an earlier due date asked "
-    "for."
+    "due date that an inspection for another one met, an inspection that does late what an earlier due date asked for, "
+    "and a due date that a planning rule took away before the first day of its window."
 )
 
 
@@ -99,7 +99,7 @@ def _answers(report, paper):
 def _in_figure(answer):
     if answer == "on time":
         return "numerator and denominator"
-    return "not counted" if answer in ("elsewhere", "instead") else "denominator"
+    return "not counted" if answer in ("elsewhere", "instead", "taken away") else "denominator"
 
 
 def _split(title, lines, paper):

@@ -11,7 +11,6 @@ from fleet.models import Machine, MachineModel
 from fleet.place_format import NEUTRAL, using
 from inspections.models import PlanningRule, Procedure
 from inspections.planning.interval_evidence import (
-    POLICIES,
     Observed,
     Policy,
     bound_of,
@@ -19,6 +18,7 @@ from inspections.planning.interval_evidence import (
     failures_that_reverse,
 )
 from inspections.planning.rule_choice import BINDING, PLACE_IN_ORDER, Interval, Reach
+from inspections.schedule.evidence_policies import policies_in_force
 from inspections.schedule.expected_minutes import expected_minutes
 from inspections.schedule.hidden_failures import DAYS_OF_YEAR, HIDDEN, UNCODED, counted_gaps, gaps_of
 from inspections.schedule.rhythms import tables_in_force, traits_of_all
@@ -53,10 +53,10 @@ def first_day_of_data(as_of):
 
 
 def policy_of(procedure, on) -> Policy:
-    """Return the policy of a procedure: essential where its version in force has an essential step. One query."""
+    """Return the policy of a procedure: essential where its version in force has an essential step. Two queries."""
     version = procedure.current_version(on)
     steps = version.content["step"] if version else ()
-    return POLICIES["essential" if any(step.get("essential") for step in steps) else "other"]
+    return policies_in_force()["essential" if any(step.get("essential") for step in steps) else "other"]
 
 
 def observations(procedure, first, last):

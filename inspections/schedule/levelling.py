@@ -53,12 +53,26 @@ def levelled(inspections, today):
     ]
 
 
+def days_before_and_after(inspections, today):
+    """Return the present and the levelled due dates, without saying which machine gets which: no ranking is needed."""
+    columns = ("procedure", "procedure__interval_months", "due_on")
+    rows = list(inspections.order_by("pk").values_list(*columns)[:MOST])
+    numbers = Counter((procedure, months) for procedure, months, _ in rows)
+    after = [day for (_, months), number in numbers.items() for day in _days(months, number, today)]
+    return [due_on for *_, due_on in rows], after
+
+
 def _spread(procedure, rows, places, today):
-    days = (today + relativedelta(months=procedure.interval_months) - today).days
     rows = sorted(rows, key=lambda row: (places[row.machine_id], row.machine.built_year or 0, row.pk))
-    for number, row in enumerate(rows):
-        due_on = today + timedelta(days=days * number // len(rows))
-        yield FirstDate(row, _on_weekday(due_on), places[row.machine_id])
+    for row, day in zip(rows, _days(procedure.interval_months, len(rows), today), strict=True):
+        yield FirstDate(row, day, places[row.machine_id])
+
+
+def _days(months, number, today):
+    """Yield `number` days, even over an interval from today on, each on Monday to Friday."""
+    days = (today + relativedelta(months=months) - today).days
+    for place in range(number):
+        yield _on_weekday(today + timedelta(days=days * place // number))
 
 
 def _on_weekday(day):

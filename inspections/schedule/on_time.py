@@ -5,23 +5,27 @@ for it, in the month of its last day: the end of the window of the inspection th
 that is planned, voided or deferred later moves that day. It counts from the day after it.
 
 A due date is met by the first complete inspection that was signed for it. Whatever is not met by its last day stays in
-the denominator: signed late, not signed, signed but incomplete, voided. Two things are shown and not counted:
+the denominator: signed late, not signed, signed but incomplete, voided. Three things are shown and not counted:
 
 - a due date that another inspection met (`met_by_another`): the work was done once and counts once, with that one;
 - an inspection that was signed on time while an earlier due date of the same machine and procedure was past and not
   met (`_earlier_one_missed`). It does what the earlier one asked for, late. Else voiding a missed inspection and
-  planning it again with a later due date would turn a miss into a success.
+  planning it again with a later due date would turn a miss into a success;
+- a due date that a planning rule took away before the first day of its window (`_taken_away`). No rule asked for that
+  work on any day on which it could have been done. Only the nightly plan and the actions on rules do this; what a
+  person voids, and what a rule ends once its window is open, stays in the denominator.
 
 Attempts, bookings and deferrals change none of this.
 """
 
-from datetime import timedelta
+from datetime import UTC, timedelta
 
 from dateutil.relativedelta import relativedelta
 from django.db import models
 from django.db.models import Case, Exists, F, OuterRef, Q, Subquery, Value, When
+from django.db.models.functions import TruncDate
 
-from inspections.models import Attempt, Inspection
+from inspections.models import Attempt, Inspection, PlanningRule, Stage
 
 ON_TIME_MONTHS = 12
 
@@ -36,11 +40,12 @@ class Answer(models.TextChoices):
     VOIDED = "voided", "Voided"
     ELSEWHERE = "elsewhere", "Met by another inspection"
     INSTEAD = "instead", "In place of a missed one"
+    TAKEN_AWAY = "taken away", "Taken away by a rule"
 
 
 MISSED = (Answer.LATE, Answer.OPEN, Answer.INCOMPLETE, Answer.VOIDED)
 COUNTED = (Answer.ON_TIME, *MISSED)
-NOT_COUNTED = (Answer.ELSEWHERE, Answer.INSTEAD)
+NOT_COUNTED = (Answer.ELSEWHERE, Answer.INSTEAD, Answer.TAKEN_AWAY)
 
 
 def default_period(today):
@@ -99,6 +104,7 @@ def _answer():
         When(answered_on__isnull=False, then=Value(Answer.LATE)),
         When(Exists(_same_due_date().open()), then=Value(Answer.OPEN)),
         When(Exists(_same_due_date().signed()), then=Value(Answer.INCOMPLETE)),
+        When(~Exists(_same_due_date().exclude(_taken_away())), then=Value(Answer.TAKEN_AWAY)),
     ]
     return Case(*cases, default=Value(Answer.VOIDED), output_field=models.CharField())
 
@@ -110,7 +116,17 @@ def _earlier_one_missed():
         signed_at__lt=OuterRef(OuterRef("answered_at")),
     )
     past = _same_work().filter(closes_on__lt=OuterRef("answered_on"), planned_at__lt=OuterRef("answered_at"))
-    return Exists(past.exclude(due_on=OuterRef("due_on")).exclude(Exists(done)))
+    return Exists(past.exclude(due_on=OuterRef("due_on")).exclude(_taken_away()).exclude(Exists(done)))
+
+
+def _taken_away():
+    """Whether carrying out a planning rule ended an inspection before the first day of its window.
+
+    Rules and what they end bear one moment (`carry_out_rules`), which no void by a person has. The day is that of UTC.
+    """
+    rules = PlanningRule.objects.filter(procedure=OuterRef("procedure"))
+    ended = Exists(rules.filter(Q(begun_at=OuterRef("voided_at")) | Q(stopped_at=OuterRef("voided_at"))))
+    return ended & Q(stage=Stage.VOID, opens_on__gt=TruncDate("voided_at", tzinfo=UTC))
 
 
 def _same_work():

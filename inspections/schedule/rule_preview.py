@@ -16,11 +16,13 @@ class RulePreview:
 
     covered    machines on which it wins; outranked, machines that it reaches but where a more specific rule wins
     goes_beyond  of the covered ones, those where a rule by law or by the manufacturer's instructions asks for more
+    drops_skills  of the covered ones, those where the rule of today asks for a skill that this one does not name
     """
 
     covered: int
     outranked: int
     goes_beyond: int
+    drops_skills: int
     effects: Effects
 
 
@@ -32,14 +34,24 @@ def preview_of_adding(rule, today) -> RulePreview:
     added = rule.as_rule
     rule.pk = None
     after = _with(before, [one for one in before.rules if one.number not in same] + [added])
-    rhythms = [after.rhythm(one) for one in traits_of_all(after.features, today).values()]
+    machines = traits_of_all(before.features | after.features, today).values()
+    rhythms = [after.rhythm(one) for one in machines]
     won = [one for one in rhythms if one.rule == added]
     return RulePreview(
         covered=len(won),
         outranked=sum(added in one.lost for one in rhythms),
         goes_beyond=sum(bool(one.goes_beyond) for one in won),
+        drops_skills=sum(
+            bool(_skills(before.rhythm(one)) - set(added.skills))
+            for one, rhythm in zip(machines, rhythms, strict=True)
+            if rhythm.rule == added
+        ),
         effects=effects_of(rule.procedure, before, after, today),
     )
+
+
+def _skills(rhythm):
+    return set(rhythm.rule.skills) if rhythm.rule else set()
 
 
 def preview_of_ending(rule, today) -> Effects:

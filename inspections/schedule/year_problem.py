@@ -6,12 +6,13 @@ from fleet.models import Area, AwayPeriod, MachineModel, MachineStatus, Person, 
 from inspections.at_bench.instrument_choice import instruments_of_sites
 from inspections.models import Inspection, Procedure
 from inspections.planning.year_plan import AreaRoom, BookedWork, Job, Problem, SiteDays, Span, Technician
-from inspections.schedule.competence import competences_of, last_days
+from inspections.schedule.competence import competences_of
 from inspections.schedule.free_days import closed_days, closings_of, free_days
 from inspections.schedule.needed_dimensions import needed_dimensions
 from inspections.schedule.technicians import technicians_for
 from inspections.schedule.usual_minutes import usual_minutes
 from inspections.schedule.working_days import minutes_by_day
+from inspections.schedule.year_skills import NeededTogether
 
 YEAR_DAYS = 366
 OVERDUE_DAYS = 28  # within which what is overdue is planned; common practice, no source
@@ -44,11 +45,12 @@ def year_problem(person, today, *, jobs=None, first=None, last=None, leaving_out
     back = dict(AwayPeriod.objects.now().visible_to(person).values_list("machine", "expected_on"))
     for row in [*planned, *booked]:
         row["is_away"] = row["machine"] in back
+    needed = NeededTogether(planned, names, demanding, first, last)
+    jobs = tuple(_job(row, minutes, needed, dimensions, _first_day(row, first, back), near) for row in planned)
     return Problem(
         first, last,
-        jobs=tuple(_job(row, minutes, names, demanding, dimensions, _first_day(row, first, back), near)
-                   for row in planned),
-        technicians=_technicians(sites, names, first, last, away),
+        jobs=jobs,
+        technicians=_technicians(sites, needed, first, last, away),
         areas=_areas(sites, first, last),
         sites=_sites(sites, today, first, last),
         booked=tuple(_booked(row, minutes) for row in booked),
@@ -75,7 +77,7 @@ def _first_day(row, first, back):
     return max(first, back.get(row["machine"], first))
 
 
-def _job(row, minutes, names, demanding, dimensions, first, near):
+def _job(row, minutes, needed, dimensions, first, near):
     last_day = row["closes_on"]
     if last_day < first:
         last_day = first + timedelta(days=OVERDUE_DAYS - 1)
@@ -83,7 +85,7 @@ def _job(row, minutes, names, demanding, dimensions, first, near):
         row["pk"], row["machine"], _area_key(row), row["machine__area__site"],
         minutes[row["procedure"], row["machine__model"]],
         max(row["opens_on"], first), last_day, row[near],
-        names[row["machine__model"]] if row["machine__area__site"] in demanding else "",
+        needed.name(row, max(row["opens_on"], first), last_day),
         dimensions[row["procedure"]],
     )  # fmt: skip
 
@@ -101,7 +103,7 @@ def _booked(row, minutes):
     )  # fmt: skip
 
 
-def _technicians(sites, names, first, last, away):
+def _technicians(sites, needed, first, last, away):
     people = list(technicians_with_hours(sites))
     minutes = minutes_by_day([one.pk for one in people], first, last)
     competences = competences_of([one.pk for one in people])
@@ -110,7 +112,7 @@ def _technicians(sites, names, first, last, away):
         Technician(
             one.pk, str(one), _without(minutes.get(one.pk, {}), one.pk, away),
             frozenset(site.pk for site in one.sites.all()),
-            {names[key]: end for key, end in last_days(competences[one.pk], models).items()},
+            needed.held(competences[one.pk], models),
         )
         for one in people
     )  # fmt: skip

@@ -22,6 +22,7 @@ from inspections.forms.intervals import (
 from inspections.models import IntervalDossier, Procedure
 from inspections.planning.interval_evidence import POLICIES
 from inspections.proposals import ApprovingInterval
+from inspections.schedule.evidence_policies import policies_in_force
 from inspections.schedule.hidden_rates import hidden_rate_lines, observed_pairs
 from inspections.schedule.interval_data import first_day_of_data, policy_of
 from inspections.schedule.risk_scores import HISTORY_MONTHS, score_lines, score_pairs
@@ -39,7 +40,7 @@ def interval_dossiers(request):
     """List the dossiers: those in force and the drafts, unless the others are asked for."""
     form = DossierFilter(request.GET)
     page = page_asked(request, listed_dossiers(accepted_fields(form)), PER_PAGE)
-    context = {"form": form, "page": page, "policies": POLICIES.values()}
+    context = {"form": form, "page": page, "policies": policies_in_force().values()}
     return render(request, "inspections/interval_dossiers.html", context)
 
 
@@ -59,14 +60,16 @@ def interval_dossier_add(request):
         else:
             messages.success(request, f"{dossier} is drafted. Nothing changes until another person approves it.")
             return redirect(dossier)
-    return render(request, "inspections/interval_dossier_add.html", {"form": form, "policies": POLICIES.values()})
+    return render(
+        request, "inspections/interval_dossier_add.html", {"form": form, "policies": policies_in_force().values()}
+    )
 
 
 def _initial(request):
     """What the form begins with: the procedure and the model of the address, the policy, and the usual data."""
     today = timezone.localdate()
     procedure = Procedure.objects.filter(pk=sent_number(request.GET.get("procedure"))).first()
-    policy = policy_of(procedure, today) if procedure else POLICIES["essential"]
+    policy = policy_of(procedure, today) if procedure else policies_in_force()["essential"]
     return {
         "procedure": procedure and procedure.pk, "machine_model": request.GET.get("model", ""),
         "window_days": procedure.window_days if procedure else 14, "data_from": first_day_of_data(today),

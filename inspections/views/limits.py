@@ -13,12 +13,13 @@ from fleet.models import Site
 from fleet.web.form_methods import posted
 from fleet.web.query_values import choice_asked, day_asked, page_asked
 from inspections.at_bench.limit_texts import override_text, result_text
+from inspections.at_bench.limits_looked_at import looked_at_of_sites
 from inspections.at_bench.limits_of_site import find_limit_of_site, limits_of_site
 from inspections.deciding.grounds import write_token
 from inspections.deciding.limit_effects import inspections_judged_by
 from inspections.errors import Refused
 from inspections.forms.limits import ConfirmLimitForm, EndLimitForm, LimitForm, WithdrawConfirmationForm
-from inspections.models import LimitConfirmation, LimitOverride
+from inspections.models import LimitConfirmation, LimitLeft, LimitOverride
 from inspections.proposals import ConfirmingLimit, EndingLimit, SettingLimit, WithdrawingConfirmation
 from inspections.schedule.recent_work import start_of
 from inspections.views.deciding import REFUSED, decide_or_say
@@ -57,7 +58,13 @@ def _published(request):
     sites = list(Site.objects.visible_to(request.user)[:MOST_SITES])
     asked = choice_asked(request, "site", [str(site.pk) for site in sites])
     site = next((one for one in sites if str(one.pk) == asked), sites[0] if sites else None)
-    return {"sites": sites, "site": site, "published": limits_of_site(site) if site else []}
+    if site is None:
+        return {"sites": sites, "site": None, "published": []}
+    left = {one.code: one for one in LimitLeft.objects.filter(site=site).select_related("by")}
+    published = [(one, left.get(one.code)) for one in limits_of_site(site)]
+    return {
+        "sites": sites, "site": site, "published": published, "looked_at": looked_at_of_sites([site])[site.pk],
+    }  # fmt: skip
 
 
 @permission_required("inspections.add_limitoverride", raise_exception=True)

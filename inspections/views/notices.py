@@ -7,30 +7,25 @@ from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.views.lists import TableList
 from fleet.web.at_site import show_as_site
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.query_values import choice_asked, page_asked
 from inspections.actions import (
-    add_criterion,
     add_notice,
     close_notice,
-    match_notice,
     open_finding_of_item,
     plan_work_of_item,
     settle_item,
 )
-from inspections.errors import Refused
-from inspections.forms.notices import CriterionForm, NoticeCloseForm, NoticeFilter, NoticeForm, SettleForm, WorkForm
-from inspections.jobs.notices import request_matching
+from inspections.forms.notices import NoticeCloseForm, NoticeFilter, NoticeForm, SettleForm, WorkForm
 from inspections.models import NoticeItem, SafetyNotice
-from inspections.notice_search.searching import looked_at
 from inspections.tables.notices import NoticeTable
+from inspections.views.notice_forms import acted, visible_notice, who
 
 PER_PAGE = 25
-AT_ONCE = 2000  # rows that are looked through while the person waits; more in the background
 WORK_AT_ONCE = 200
 VIEW, ADD, CHANGE = (f"inspections.{name}" for name in ("view_safetynotice", "add_safetynotice", "change_noticeitem"))
 SHOWN = {
@@ -59,14 +54,14 @@ class NoticeList(TableList):
 @require_safe
 def notice(request, pk):
     """What the notice names, how many were looked at, and its items a page at a time."""
-    found = _notice(request, pk)
+    found = visible_notice(request, pk)
     items = found.items.visible_to(request.user)
     chosen = choice_asked(request, "show", SHOWN, "all")
     page = page_asked(request, SHOWN[chosen][1](items).with_place().order_by("pk"), PER_PAGE)
     today = timezone.localdate()
     context = {
         "notice": found,
-        "criteria": found.criteria.select_related("model", "added_by"),
+        "criteria": found.criteria.select_related("model", "added_by", "withdrawn_by"),
         "counts": items.counts(),
         "page": page,
         "tabs": [(name, label, name == chosen) for name, (label, _) in SHOWN.items()],
@@ -80,33 +75,12 @@ def notice(request, pk):
 @require_http_methods(FORM_METHODS)
 def notice_add(request):
     form = NoticeForm(posted(request), initial={"received_on": timezone.localdate()})
-    made = _done(request, form, lambda: add_notice(**_who(request), **form.cleaned_data))
+    made = acted(request, form, lambda: add_notice(**who(request), **form.cleaned_data))
     if made:
         messages.success(request, "The notice is entered. Add what it names.")
         return redirect("inspections:notice_criterion_add", made.pk)
     context = {"form": form, "title": "Enter a safety notice", "cancel_url": reverse("inspections:notices")}
     return render(request, "inspections/notice_form.html", context)
-
-
-@permission_required(ADD, raise_exception=True)
-@require_http_methods(FORM_METHODS)
-def criterion_add(request, pk):
-    """Add one line of what the notice names, and look through the register again."""
-    found = _notice(request, pk)
-    form = CriterionForm(posted(request))
-    if _done(request, form, lambda: add_criterion(found, **_who(request), **form.cleaned_data)):
-        return _matched(request, found)
-    context = {
-        "form": form, "notice": found, "title": "Add what the notice names", "cancel_url": found.get_absolute_url(),
-        "submit": "Add, and search the register",
-    }  # fmt: skip
-    return render(request, "inspections/notice_form.html", context)
-
-
-@permission_required(ADD, raise_exception=True)
-@require_POST
-def notice_match(request, pk):
-    return _matched(request, _notice(request, pk))
 
 
 @permission_required(VIEW, raise_exception=True)
@@ -118,7 +92,7 @@ def item(request, pk):
         raise PermissionDenied
     initial = {"state": NoticeItem.State.DONE if found.is_open else found.state, "words": found.words}
     form = SettleForm(posted(request), initial=initial)
-    if _done(request, form, lambda: settle_item(found, **_who(request), **form.cleaned_data)):
+    if acted(request, form, lambda: settle_item(found, **who(request), **form.cleaned_data)):
         messages.success(request, f"{found}: {found.get_state_display().lower()}.")
         return redirect(found.notice)
     context = {"item": found, "notice": found.notice, "form": form, "plate": found.plate}
@@ -131,7 +105,7 @@ def item_work(request, pk):
     """Open a finding or plan an inspection for one item."""
     found = _item(request, pk)
     form = WorkForm(posted(request), is_of_inspections=found.inspection_id is not None)
-    made = _done(request, form, lambda: _open_work([found], form.cleaned_data, request.user))
+    made = acted(request, form, lambda: _open_work([found], form.cleaned_data, request.user))
     if made:
         messages.success(request, f"Work on {found} is opened.")
         return redirect(made[0])
@@ -144,11 +118,11 @@ def item_work(request, pk):
 @require_http_methods(FORM_METHODS)
 def notice_work(request, pk):
     """Open the same work on every open item that has none, at most WORK_AT_ONCE at a time."""
-    found = _notice(request, pk)
+    found = visible_notice(request, pk)
     waiting = found.items.visible_to(request.user).without_work().with_place().select_related("notice")
     form = WorkForm(posted(request), is_of_inspections=found.calibration_id is not None)
     chosen = list(waiting.order_by("pk")[:WORK_AT_ONCE])
-    made = _done(request, form, lambda: _open_work(chosen, form.cleaned_data, request.user))
+    made = acted(request, form, lambda: _open_work(chosen, form.cleaned_data, request.user))
     if made is not None:
         messages.success(request, f"Work is opened on {len(made)} item{'' if len(made) == 1 else 's'}.")
         return redirect(found)
@@ -160,21 +134,14 @@ def notice_work(request, pk):
 @permission_required(ADD, raise_exception=True)
 @require_http_methods(FORM_METHODS)
 def notice_close(request, pk):
-    found = _notice(request, pk)
+    found = visible_notice(request, pk)
     form = NoticeCloseForm(posted(request))
-    if _done(request, form, lambda: close_notice(found, **_who(request), **form.cleaned_data)):
+    if acted(request, form, lambda: close_notice(found, **who(request), **form.cleaned_data)):
         messages.success(request, f"Notice {found} is closed. A new item opens it again.")
         return redirect(found)
     context = {"form": form, "notice": found, "title": f"Close notice {found}", "submit": "Close the notice",
                "cancel_url": found.get_absolute_url()}  # fmt: skip
     return render(request, "inspections/notice_form.html", context)
-
-
-def _notice(request, pk):
-    rows = SafetyNotice.objects.visible_to(request.user).select_related(
-        "calibration__instrument", "entered_by", "closed_by"
-    )
-    return get_object_or_404(rows, pk=pk)
 
 
 def _item(request, pk):
@@ -185,16 +152,6 @@ def _item(request, pk):
     return found
 
 
-def _matched(request, found):
-    """Search at once if the register is small enough, else in the background."""
-    criteria = list(found.criteria.all())
-    if sum(looked_at(criteria).values()) > AT_ONCE:
-        return redirect(request_matching(found, **_who(request)))
-    added = match_notice(found, **_who(request))
-    messages.success(request, f"The register was searched: {added} new item{'' if added == 1 else 's'}.")
-    return redirect(found)
-
-
 @transaction.atomic
 def _open_work(items, data, by):
     """Open the same work on each item, on all or on none, and return what was opened."""
@@ -202,18 +159,3 @@ def _open_work(items, data, by):
     if data["work"] == WorkForm.FINDING:
         return [open_finding_of_item(one, severity=data["severity"], **who) for one in items]
     return [plan_work_of_item(one, procedure=data["procedure"], due_on=data["due_on"], **who) for one in items]
-
-
-def _who(request):
-    return {"by": request.user, "at": timezone.now()}
-
-
-def _done(request, form, act):
-    """Act if the form was sent and is valid, and return what that returns; None else, a refusal is on the form."""
-    if request.method != "POST" or not form.is_valid():
-        return None
-    try:
-        return act()
-    except Refused as refused:
-        form.add_error(None, str(refused))
-        return None

@@ -14,7 +14,7 @@ from fleet.web.query_values import QueryRefused, choice_asked, page_asked
 from inspections.forms.on_time import DueDateFilter, PeriodFilter, narrow_answers
 from inspections.models import Inspection
 from inspections.pictures.of_work import on_time_picture
-from inspections.schedule.on_time import default_period, due_dates
+from inspections.schedule.on_time import NOT_COUNTED, default_period, due_dates
 from inspections.schedule.on_time_figures import DIMENSIONS, split_figure
 from inspections.tables.due_dates import DueDateTable
 
@@ -41,6 +41,7 @@ def on_time(request):
         "dimension": DIMENSIONS[by],
         "dimensions": DIMENSIONS.items(),
         "figure": figure,
+        "not_counted": NOT_COUNTED,
         "picture": on_time_picture(lines) if by == "month" else None,
         "rows_url": _rows_url(of_all),
         "page": page,

@@ -11,15 +11,13 @@ from fleet.models import Site
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.inline_svg import inline_svg
 from fleet.web.query_values import choice_asked, number_asked, page_asked
-from fleet.web.sent_numbers import sent_number
-from inspections.actions import accept_year_plan, level_first_inspections, move_bookings_of
-from inspections.drawing import LoadRow, WeekBar, describe_week_load, week_load, weeks_before_and_after
+from inspections.actions import accept_year_plan, move_bookings_of
+from inspections.drawing import LoadRow, WeekBar, describe_week_load, week_load
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.calendars import AwayForm
 from inspections.jobs.year_plan import request_year_plan
 from inspections.models import Inspection, YearPlan
 from inspections.schedule.absence import moves_of_absence
-from inspections.schedule.levelling import by_week, first_inspections, levelled
 from inspections.schedule.year_load import year_loads
 from inspections.schedule.year_problem import technicians_with_hours
 
@@ -125,40 +123,3 @@ def _moved(request, data, shown, today):
         words += f"; {len(moves.unplaced)} have no place and are planned again without a day"
     messages.success(request, f"{words}.")
     return redirect("inspections:technician_calendar", person.pk)
-
-
-@permission_required(PLANS, raise_exception=True)
-@require_http_methods(FORM_METHODS)
-def levelling(request):
-    """First due dates before and after; sent, they are spread over the interval."""
-    today = timezone.localdate()
-    if request.method == "POST":
-        shown = request.POST.get("number", "")
-        try:
-            number = level_first_inspections(
-                today=today, by=request.user, at=timezone.now(), number=sent_number(shown) if shown else None
-            )
-        except GroundsChanged as error:
-            messages.error(request, " ".join([str(error), *error.changes]))
-        except Refused as error:
-            messages.error(request, str(error))
-        else:
-            messages.success(request, f"{number} first due dates are levelled.")
-        return redirect("inspections:levelling")
-    dates = levelled(first_inspections(request.user, today), today)
-    shown = sorted(dates, key=lambda one: (one.due_on, one.place, one.inspection.pk))
-    context = {"number": len(dates), "page": page_asked(request, shown, ROWS), **_before_and_after(dates, today)}
-    return render(request, "inspections/levelling.html", context)
-
-
-def _before_and_after(dates, today):
-    if not dates:
-        return {"picture": "", "weeks": []}
-    last = max(one.due_on for one in dates)
-    weeks = (last - today).days // 7 + 2
-    before = by_week([one.inspection.due_on for one in dates], today, weeks)
-    after = by_week([one.due_on for one in dates], today, weeks)
-    words = f"Most in one week before: {max(n for _, n in before)}; after: {max(n for _, n in after)}."
-    svg = to_svg(weeks_before_and_after(before, after), "First inspections by week, before and after", words)
-    rows = [(monday, was, now) for (monday, was), (_, now) in zip(before, after, strict=True) if was or now]
-    return {"picture": inline_svg(svg), "weeks": rows, "words": words}

@@ -7,7 +7,7 @@ from dateutil.relativedelta import relativedelta
 
 import inspections.actions as actions
 from fleet.canonical import canonical_json, digest_of
-from inspections.models import IntervalDossier, Procedure
+from inspections.models import EvidencePolicy, IntervalDossier, Procedure
 from inspections.proposals import ApprovingInterval
 from inspections.schedule.interval_data import Asked, first_day_of_data
 from tests.factories import (
@@ -93,7 +93,20 @@ def _watched(by):
     return dossier
 
 
+def store_policy(by, words="Committee 4, 2026-10-12"):
+    """A version of the policy of the other class, stored without its proposal."""
+    return EvidencePolicy.objects.create(
+        code="other", most_share=0.04, confidence=0.95, source=words, reason=words, proposed_by=by,
+        by=make_person("manager"), at=NOON,
+    )  # fmt: skip
+
+
+SET = {"most_share": 0.01, "confidence": 0.9, "source": "Committee 4, 2026-10-12", "reason": "Stricter"}
 DOSSIER_RUNS = {
+    "set_evidence_policy": (
+        lambda by: make_person("manager"),
+        lambda other, by: actions.set_evidence_policy("essential", **SET, by=by, proposed_by=other, at=LATER),
+    ),
     "draft_dossier": (lambda by: make_fleet(), lambda model, by: make_dossier(by, model, at=LATER)),
     "discard_dossier": (
         make_dossier, lambda dossier, by: actions.discard_dossier(dossier, reason="Too few data", by=by, at=LATER)

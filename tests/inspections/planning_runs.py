@@ -3,8 +3,17 @@
 from datetime import timedelta
 
 import inspections.actions
+from inspections.at_bench.limits_looked_at import not_looked_at
 from inspections.models import Procedure
-from tests.factories import NOON, TODAY, load_all_procedures, make_component, make_machine, make_signed_inspection
+from tests.factories import (
+    NOON,
+    TODAY,
+    load_all_procedures,
+    make_component,
+    make_machine,
+    make_signed_inspection,
+    make_site,
+)
 
 LATER = NOON + timedelta(days=1)
 SAID = {"reason": "Committee 4", "reference": "Policy 7", "source": "policy"}
@@ -55,7 +64,15 @@ def battery(_):
     return make_component(make_machine(), kind="battery")
 
 
+def leave_a_limit(site, by, at=NOON, reason="Committee 4 decides in May"):
+    """Leave the first limit in use that nobody looked at as it is proposed."""
+    return inspections.actions.leave_limits_as_proposed(site, not_looked_at(site)[:1], reason=reason, by=by, at=at)
+
+
 PLANNING_RUNS = {
+    "leave_limits_as_proposed": (
+        lambda by: (load_all_procedures(), make_site())[1], lambda site, by: leave_a_limit(site, by, at=LATER)
+    ),
     "add_planning_rule": (planned, lambda machine, by: add_rule(machine, by)),
     "carry_out_rules": (
         begun_tomorrow,

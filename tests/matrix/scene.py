@@ -54,6 +54,7 @@ from tests.factories import (
 )
 from tests.fleet.altering.rows import make_alteration_rows
 from tests.fleet.circuit_texts import SMALL
+from tests.fleet.device_book_rows import make_device_book_rows
 from tests.fleet.money_rows import make_money_rows
 from tests.fleet.photographs.pictures import clean_picture
 from tests.inspections.attachments.rows import make_attachment_rows
@@ -64,6 +65,7 @@ from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_w
 from tests.inspections.label_page.rows import make_label_rows
 from tests.inspections.notices.scenes import make_notice, regulator, searched
 from tests.inspections.notices.scenes import name as name_in_notice
+from tests.inspections.planning_runs import leave_a_limit
 from tests.inspections.scenes import SHORT
 from tests.inspections.scenes import Scene as BenchScene
 from tests.passkeys import give_passkey
@@ -114,6 +116,10 @@ def make_scene():
         "machines/models/": {"pk": machine.model_id},
         "machines/sites/": {"pk": site.pk},
         "machines/areas/": {"pk": area.pk},
+        "machines/<int:pk>/software-and-users/": {
+            "kind": "software",
+            "row_pk": make_device_book_rows(machine, technician, MARK).pk,
+        },
         "machines/away/": {"pk": _away(area, machine.model, technician).pk},
         "machines/import/": {"pk": _upload(scene.planner).pk},
         "machines/import/meanings/": {"pk": make_value_meaning(site, scene.planner).pk},
@@ -221,10 +227,12 @@ def _planning_values(machine, *, procedure, by):
     of_every_site = {**said, "reason": "Capacity falls", "reference": "Manual, page 9"}
     life = set_component_life(kind="battery", life=5, unit="hours", by=None, at=NOON, **of_every_site)
     battery = make_component(machine, kind="battery", label=f"{MARK} battery")
+    leave_a_limit(machine.site, by, reason=f"{MARK} decides in May")
     reading = enter_meter_reading(battery, unit="hours", used=3, read_on=TODAY, note=MARK, by=by, at=NOON)
     return {
         "library/planning/": {"pk": rule.pk},
         "library/intervals/": {"pk": store_dossier(make_person("planner"), machine.model).pk},
+        "library/intervals/policies/": {"code": "essential"},
         "library/lives/": {"pk": life.pk},
         "machines/components/meter/": {"pk": reading.pk},
     }
@@ -279,6 +287,7 @@ def notice_values(machine, person):
     add_incident_note(incident, text=f"{MARK} dial at 3 %", by=person, at=NOON)
     return {
         "notices/": {"pk": notice.pk},
+        "notices/criteria/": {"pk": notice.criteria.get().pk},
         "notices/items/": {"pk": notice.items.get(component__lot="R-24").pk},
         "incidents/": {"pk": incident.pk},
     }

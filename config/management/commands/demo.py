@@ -1,5 +1,7 @@
 """Set up the demonstration and do the main job on it: import, inspect, sign, withdraw, retest, report."""
 
+from itertools import islice
+
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
@@ -11,6 +13,7 @@ from config.demo.earlier_procedures import load_earlier_procedures
 from config.demo.history import History
 from config.demo.label_use import tell_labels
 from config.demo.machine_circuits import fit_components, morning
+from config.demo.machine_lives import tell_lives
 from config.demo.planning_rules import tell_rules
 from config.demo.safety_notice import tell_safety_notice
 from config.demo.scenario import REGISTER, create_scenario, read_scenario
@@ -18,7 +21,10 @@ from config.demo.year import plan_the_year
 from fleet.acting.scope import history
 from fleet.management.database_check import require_sound_database
 from fleet.models import Machine
+from inspections.chain.verification import Verification, verify_store
 from inspections.models import Inspection, Reading
+
+MOST_SHOWN = 20
 
 
 class Command(BaseCommand):
@@ -30,6 +36,7 @@ class Command(BaseCommand):
             raise CommandError("The register is not empty. The demonstration only fills an empty one: run make demo.")
         with history():
             self._fill()
+        self._verify()
 
     def _fill(self):
         scenario, today = read_scenario(), timezone.localdate()
@@ -58,9 +65,18 @@ class Command(BaseCommand):
         tell_labels(self.stdout.write, by=people["planner"], at=timezone.now())
         tell_safety_notice(self.stdout.write, by=people["planner"], today=today, at=timezone.now())
         tell_attempts(self.stdout.write, people, at=timezone.now())
+        tell_lives(self.stdout.write, people, today=today, at=timezone.now())
         main_job.tell_fleet(self.stdout.write)
         self._write_reports(failed, retest)
         self._tell_logins(scenario)
+
+    def _verify(self):
+        """Fail loudly where anything that was just made does not verify: actions alone may have written it."""
+        seen = Verification()
+        troubles = list(islice(verify_store(seen=seen), MOST_SHOWN))
+        if troubles:
+            raise CommandError("The demonstration does not verify:\n" + "\n".join(map(str, troubles)), returncode=1)
+        self.stdout.write(f"Verified     {seen.records} records, {seen.rows} rows, {seen.links} journal entries")
 
     def _write_reports(self, failed, retest):
         folder = settings.DATA_DIR / "reports"

@@ -34,7 +34,7 @@ class CompetenceQuerySet(OfPersonQuerySet):
         return self.in_force().filter(Q(last_day=None) | Q(last_day__gte=day))
 
     def for_model(self, model):
-        return self.filter(Q(machine_model=model) | Q(manufacturer=model.manufacturer))
+        return self.filter(Q(machine_model=model) | Q(manufacturer=model.manufacturer), skill="")
 
 
 class OfPlaceQuerySet(InForceQuerySet):

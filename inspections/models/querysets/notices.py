@@ -38,6 +38,14 @@ class SafetyNoticeQuerySet(JournaledQuerySet):
         return self.order_by(F("answer_by").asc(nulls_last=True), "pk")
 
 
+class NoticeCriterionQuerySet(JournaledQuerySet):
+    def in_force(self):
+        return self.filter(withdrawn_at=None)
+
+    def withdrawn(self):
+        return self.exclude(withdrawn_at=None)
+
+
 class NoticeItemQuerySet(JournaledQuerySet):
     def visible_to(self, person):
         """Return what `person` may see: every site, or the sites that the person is limited to."""
@@ -77,6 +85,7 @@ COUNTED = {
     "done": Q(state="done"),
     "not_concerned": Q(state="not concerned"),
     "gone": Q(state="gone"),
+    "not_named": Q(state="not named"),
     "late": Q(match="cannot be decided", state="open"),
 }
 

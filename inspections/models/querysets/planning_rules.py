@@ -33,6 +33,9 @@ class PlanningRuleQuerySet(JournaledQuerySet):
         """Those that begin or end on `day` or earlier, by which no planned inspection was moved yet."""
         return self.filter(Q(begun_at=None, from_date__lte=day) | Q(stopped_at=None, until_date__lte=day))
 
+    def asking_for_skills(self):
+        return self.exclude(skills="")
+
     def of_scope(self, rule):
         """Rules for the same procedure and the same machines as `rule`."""
         columns = ("procedure", "reach", "feature", "machine", "machine_model", "area", "site")

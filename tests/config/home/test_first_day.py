@@ -4,7 +4,8 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import StartPutAway
-from inspections.actions import level_first_inspections, plan_due_inspections
+from inspections.actions import leave_limits_as_proposed, level_first_inspections, plan_due_inspections
+from inspections.at_bench.limits_looked_at import not_looked_at
 from inspections.models import Inspection, Procedure
 from tests.factories import (
     NOON,
@@ -23,6 +24,10 @@ TITLES = [
     "People", "Sites and areas", "Machine models", "Procedures", "Limits looked at and approved", "The first register",
     "First due dates levelled", "The first inspection",
 ]  # fmt: skip
+
+
+def leave(site, limits, *, by):
+    return leave_limits_as_proposed(site, limits, reason="Committee 4 decides in May", by=by, at=NOON)
 
 
 def steps_of(client, person):
@@ -60,6 +65,12 @@ def test_each_step_is_known_from_the_records(client, planner):
     client.post(reverse("first_day_procedures"))
     assert steps_of(client, planner)["Procedures"].is_done and Procedure.objects.exists()
     confirm_first_limit(area.site, by=planner, at=NOON)
+    step = steps_of(client, planner)["Limits looked at and approved"]
+    number = len(not_looked_at(area.site))
+    assert not step.is_done and step.words.startswith(f"1 of {number + 1} published limits in use are looked at, 1 of")
+    leave(area.site, not_looked_at(area.site)[1:], by=planner)
+    assert not steps_of(client, planner)["Limits looked at and approved"].is_done
+    leave(area.site, not_looked_at(area.site), by=planner)
     assert steps_of(client, planner)["Limits looked at and approved"].is_done
     make_machine(area=area)
     steps = steps_of(client, planner)

@@ -4,13 +4,14 @@ from inspections.actions import add_incident_note, open_incident
 from inspections.models import ContainedInspection, Inspection, Procedure
 from tests.factories import NOON, TODAY, make_away, make_component
 from tests.fleet.altering.rows import make_alteration_rows
+from tests.fleet.device_book_rows import make_device_book_rows
 from tests.fleet.money_rows import make_money_rows
 from tests.inspections.attachments.rows import make_attachment_rows
 from tests.inspections.decommissioning.runs import make_decommissioning_rows
-from tests.inspections.dossier_scene import store_dossier
+from tests.inspections.dossier_scene import store_dossier, store_policy
 from tests.inspections.fleet_choice_rows import make_fleet_choice, make_review_weights
 from tests.inspections.notices.scenes import make_notice, name, regulator, searched
-from tests.inspections.planning_runs import add_rule, read_meter, set_life
+from tests.inspections.planning_runs import add_rule, leave_a_limit, read_meter, set_life
 
 
 def make_programme_rows(machine, other, by):
@@ -31,7 +32,10 @@ def make_programme_rows(machine, other, by):
     make_decommissioning_rows(other, by)
     make_money_rows(machine, by, "Row")
     make_away(machine, by=by)
+    make_device_book_rows(machine, by)
     store_dossier(by, machine.model)
+    store_policy(by)
+    leave_a_limit(machine.site, by)
     make_review_weights(machine.site, by)
     make_alteration_rows(machine, other, by, "Row")
     make_fleet_choice(machine, by)

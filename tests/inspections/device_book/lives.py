@@ -14,6 +14,7 @@ from inspections.actions import (
     withdraw_attachment,
 )
 from tests.factories import NOON, TODAY, make_area, make_away, make_component, make_inspection
+from tests.fleet.device_book_rows import make_device_book_rows
 from tests.inspections.attachments.rows import attach
 from tests.inspections.decommissioning.runs import answer
 from tests.inspections.label_page.rows import make_label_rows
@@ -30,6 +31,7 @@ def live(scene):
     correct_machine(machine, area=make_area(machine.site, name="Theatre 9"), by=by, at=NOON)
     take_back(make_away(machine, to_whom="Ward of the test", by=by), returned_on=TODAY, by=by, at=NOON)
     confirm_competence(scene.technician, machine_model=machine.model, evidence="Course of May", by=by, at=NOON)
+    make_device_book_rows(machine, by)
     scene.complete(FAILING)
     signed = scene.sign()
     amend_inspection(signed, correction="Read 27 psi.", reason="Misread.", by=by, at=NOON + timedelta(hours=1))

@@ -8,12 +8,14 @@ from inspections.actions import (
     add_notice,
     close_incident,
     close_notice,
+    correct_criterion,
     match_notice,
     open_finding_of_item,
     open_found_error_notice,
     open_incident,
     plan_work_of_item,
     settle_item,
+    withdraw_criterion,
 )
 from inspections.deciding.found_error import Suspected
 from inspections.models import Procedure
@@ -68,6 +70,14 @@ def _incident(by):
 NOTICE_RUNS = {
     "add_notice": (lambda by: FIELDS, lambda fields, by: add_notice(by=by, **WHO, **fields)),
     "add_criterion": (make_notice, lambda o, by: add_criterion(o, what="component", kind=KIND, by=by, **WHO)),
+    "withdraw_criterion": (
+        lambda by: searched(_named(by), by).criteria.get(),
+        lambda o, by: withdraw_criterion(o, reason="Another lot", by=by, **WHO),
+    ),
+    "correct_criterion": (
+        lambda by: searched(_named(by), by).criteria.get(),
+        lambda o, by: correct_criterion(o, reason="Typed wrongly", what="component", kind=KIND, by=by, **WHO),
+    ),
     "match_notice": (_named, lambda o, by: match_notice(o, by=by, **WHO)),
     "settle_item": (_item, lambda o, by: settle_item(o, state="gone", words="Sold", by=by, **WHO)),
     "open_finding_of_item": (_item, lambda o, by: open_finding_of_item(o, severity="other", by=by, **WHO)),

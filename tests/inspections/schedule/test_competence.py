@@ -65,7 +65,7 @@ def test_nobody_confirms_their_own_competence_or_one_for_nothing(department):
     ana, planner = department.people[0], department.planner
     with pytest.raises(Refused, match="of their own"):
         confirm_competence(ana, machine_model=department.model, evidence="Course", by=ana, at=NOON)
-    with pytest.raises(Refused, match="Choose one of the two"):
+    with pytest.raises(Refused, match="Choose one of the three"):
         confirm_competence(ana, evidence="Course", by=planner, at=NOON)
     with pytest.raises(Refused, match="State what shows"):
         confirm_competence(ana, machine_model=department.model, evidence=" ", by=planner, at=NOON)

@@ -94,7 +94,8 @@ TOPICS = (
             "fleet:machine", "fleet:models", "fleet:model", "fleet:component_list", "search", "inspections:notices",
             "inspections:notice", "inspections:notice_add", "inspections:notice_criterion_add",
             "inspections:notice_work", "inspections:notice_item", "inspections:notice_item_work",
-            "inspections:notice_close", "inspections:incidents", "inspections:incident", "inspections:incident_close",
+            "inspections:notice_settle", "inspections:notice_close", "inspections:incidents", "inspections:incident",
+            "inspections:incident_close",
         ),
     ),
     Topic(

@@ -44,6 +44,7 @@ from inspections.actions.notices import (
     open_found_error_notice,
     plan_work_of_item,
     settle_item,
+    settle_items,
 )
 from inspections.actions.planning import (
     book_inspection,
@@ -101,6 +102,7 @@ __all__ = [
     "open_found_error_notice",
     "plan_work_of_item",
     "settle_item",
+    "settle_items",
     "add_incident_note",
     "close_incident",
     "open_incident",

@@ -4,7 +4,7 @@ import os
 from datetime import timedelta
 
 PEOPLE = ("planner", "technician", "manager", "auditor")
-LOT = "R-24"  # of scavenging interfaces, which some of the circuits have
+LOT, CONCERNED = "R-24", 12  # scavenging interfaces of this lot are fitted to so many machines
 
 
 def fill(folder):
@@ -12,7 +12,7 @@ def fill(folder):
     from django.core.management import call_command
     from django.utils import timezone
 
-    from config.demo.machine_circuits import fit_components
+    from config.demo.machine_circuits import fit_components, fit_wide_scavenging
     from config.demo.prices import enter_prices
     from config.demo.scenario import REGISTER, create_scenario, read_scenario
     from fleet.acting.scope import history
@@ -26,8 +26,11 @@ def fill(folder):
     with open(os.devnull, "w") as nothing:
         call_command("import_register", str(REGISTER), "--by", "planner", stdout=nothing)
     with history():
-        for machine in Machine.objects.with_place().order_by("asset_number"):
+        machines = list(Machine.objects.with_place().order_by("asset_number"))
+        for machine in machines:
             fit_components(machine)
+        for machine in machines[:CONCERNED]:
+            fit_wide_scavenging(machine, on=today - timedelta(days=100), by=None, at=now, lot=LOT)
         load_procedures(DIRECTORY, at=now)
         _plan_the_last_year(today, now)
         enter_prices(by=Person.objects.get(username="manager"), at=now)

@@ -1,6 +1,7 @@
 """What a person presses, fills and waits for on a page, counted, and set against a goal."""
 
 import contextlib
+import re
 import time
 from pathlib import Path
 
@@ -26,7 +27,7 @@ class Hand:
 
     def choose(self, label, value):
         self.fields += 1
-        field = self.page.get_by_label(label, exact=True)
+        field = self.page.get_by_label(re.compile(rf"^{re.escape(label)}( \(optional\))?$")).first
         field.select_option(label=value) if field.evaluate("e => e.tagName") == "SELECT" else field.fill(value)
 
     def tick(self, label):

@@ -26,7 +26,7 @@ def main():
 
 
 def measure_here(title, *only):
-    """Print the table of the database that the environment names, of the pages whose name begins so, if any is given."""
+    """Print the table of the database that the environment names, of all pages or of those whose name begins so."""
     import django
 
     django.setup()

@@ -15,13 +15,20 @@ ENTRIES = [
     ("Library", "library", "inspections.view_procedure"),
 ]
 
+# What lies under a page though its address does not begin with that of the page.
+ALSO_UNDER = {
+    "fleet:cover": ("/alterations/",),
+    "inspections:findings": ("/notices/", "/incidents/", "/fault-reports/"),
+    "inspections:review": ("/money/",),
+}
+
 
 def navigation(request):
     """Context processor: `nav`, a list of label, url, is_current; `help_url`, the help on the page's own job."""
     if not getattr(request, "user", None) or not request.user.is_authenticated:
         return {"nav": []}
     entries = [
-        {"label": label, "url": reverse(name), "is_current": _is_current(request.path, reverse(name))}
+        {"label": label, "url": reverse(name), "is_current": _is_current(request.path, name)}
         for label, name, permission in ENTRIES
         if permission is None or request.user.has_perm(permission)
     ]
@@ -33,5 +40,6 @@ def _help_url(match):
     return reverse("help_topic", args=[topic.slug]) if topic else reverse("help")
 
 
-def _is_current(path, url):
-    return path == url or (url != "/" and path.startswith(url))
+def _is_current(path, name):
+    url = reverse(name)
+    return path == url or (url != "/" and path.startswith((url, *ALSO_UNDER.get(name, ()))))

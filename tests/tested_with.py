@@ -212,6 +212,7 @@ TESTED_WITH = {
     "inspections/at_bench/open_questions": "tests/inspections/actions/test_questions.py",
     "inspections/actions/asking": "tests/inspections/actions/test_questions.py",
     "inspections/records/questions": "tests/inspections/views/test_questions.py",
+    "inspections/views/notice_settling": "tests/inspections/notices/test_settling.py",
     "inspections/views/programme": "tests/inspections/schedule/test_programme_figures.py",
     "inspections/jobs/trends": "tests/inspections/machine_trends/test_forecasting.py",
     "inspections/at_bench/contained_procedures": "tests/inspections/actions/test_contained.py",

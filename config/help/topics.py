@@ -96,7 +96,8 @@ TOPICS = (
             "inspections:notice", "inspections:notice_add", "inspections:notice_criterion_add",
             "inspections:notice_criterion_withdraw", "inspections:notice_criterion_correct",
             "inspections:notice_work", "inspections:notice_item", "inspections:notice_item_work",
-            "inspections:notice_close", "inspections:incidents", "inspections:incident", "inspections:incident_close",
+            "inspections:notice_settle", "inspections:notice_close", "inspections:incidents", "inspections:incident",
+            "inspections:incident_close",
         ),
     ),
     Topic(

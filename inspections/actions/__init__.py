@@ -52,6 +52,7 @@ from inspections.actions.notices import (
     open_found_error_notice,
     plan_work_of_item,
     settle_item,
+    settle_items,
     withdraw_criterion,
 )
 from inspections.actions.planning import (
@@ -112,6 +113,7 @@ __all__ = [
     "open_found_error_notice",
     "plan_work_of_item",
     "settle_item",
+    "settle_items",
     "add_incident_note",
     "close_incident",
     "open_incident",

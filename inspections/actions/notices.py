@@ -108,6 +108,16 @@ def settle_item(item, *, state, words, by, at):
 
 
 @transaction.atomic
+def settle_items(items, *, state, words, by, at):
+    """Settle open items with the same words, all or none. Raise NoticeRefused for one that was settled meanwhile."""
+    chosen = NoticeItem.objects.filter(pk__in=[item.pk for item in items])
+    held = chosen.select_for_update(no_key=True).order_by("pk")
+    if settled := next((item for item in held if not item.is_open), None):
+        raise NoticeRefused(f"{settled} was settled meanwhile. Nothing is stored; choose again from what is open.")
+    return [settle_item(item, state=state, words=words, by=by, at=at) for item in items]
+
+
+@transaction.atomic
 def open_finding_of_item(item, *, severity, by, at):
     """Open a finding on the machine of an item. Raise NoticeRefused if there is work already, or nothing to work on."""
     _hold_for_work(item)

@@ -22,6 +22,7 @@ from fleet.drawing import (
     hatch,
     label,
     rule,
+    text_width,
 )
 
 ROW, GAP, HEAD = 54.0, 16.0, 34.0
@@ -93,13 +94,16 @@ def _draw_week(drawing, week, x, step, bottom, scale, text):
 
 
 def _draw_months(drawing, weeks, left, right, height, text):
-    step, shown = (right - left) / max(1, len(weeks)), None
+    """Write each month above its first week, and leave one out where the words before it reach that far."""
+    step, last, year, free = (right - left) / max(1, len(weeks)), None, None, left
     for number, week in enumerate(weeks):
-        month = (week.monday.year, week.monday.month)
-        if month != shown and (number == 0 or number * step > text * 6):
-            words = f"{week.monday:%b %Y}" if shown is None or week.monday.month == 1 else f"{week.monday:%b}"
-            drawing.add(label(left + number * step, height - text * 1.3, words, text * 0.9, colour=SOFT))
-            shown = month
+        month, x = (week.monday.year, week.monday.month), left + number * step
+        if month == last:
+            continue
+        last, words = month, f"{week.monday:%b}" if year == week.monday.year else f"{week.monday:%b %Y}"
+        if x >= free:
+            drawing.add(label(x, height - text * 1.3, words, text * 0.9, colour=SOFT))
+            year, free = week.monday.year, x + text_width(words, text * 0.9) + text
 
 
 def _draw_key(drawing, left, text):

@@ -138,6 +138,34 @@ class SettleForm(forms.Form):
     )  # fmt: skip
 
 
+class SettleManyForm(SettleForm):
+    """The same words for several open items: those that are ticked, or all."""
+
+    ticked = forms.ModelMultipleChoiceField(
+        NoticeItem.objects.none(), required=False,
+        error_messages={"invalid_choice": "One of the ticked items is not open any more. Tick again."},
+    )  # fmt: skip
+    all = forms.BooleanField(required=False)
+
+    def __init__(self, *args, waiting, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.waiting = waiting
+        self.fields["state"].choices = [one for one in NoticeItem.State.choices if one[0] != NoticeItem.State.OPEN]
+        self.fields["words"].help_text = "The same words are stored on each item, so they must be true of each."
+        self.fields["ticked"].queryset = NoticeItem.objects.filter(pk__in=[item.pk for item in waiting])
+
+    def clean(self):
+        cleaned = super().clean()
+        if not cleaned.get("all") and not cleaned.get("ticked") and "ticked" not in self.errors:
+            self.add_error(None, "No item is ticked. Tick the items that this is true of, or settle all.")
+        return cleaned
+
+    @property
+    def chosen(self):
+        keys = {item.pk for item in self.cleaned_data["ticked"]}
+        return [item for item in self.waiting if self.cleaned_data["all"] or item.pk in keys]
+
+
 class WorkForm(forms.Form):
     """Opens a finding or plans an inspection, on one item or on all that have none."""
 

@@ -14,7 +14,7 @@ from fleet.views.machines import visible_machine
 from fleet.web.form_methods import FORM_METHODS
 from inspections.device_book.content import NOT_HELD, TITLES
 from inspections.errors import Refused
-from inspections.forms.device_books import ticked_machines
+from inspections.forms.device_books import NumbersForm, ticked_machines
 from inspections.jobs.device_books import MOST_MACHINES, request_device_books
 from inspections.models import DeviceBook
 
@@ -42,9 +42,11 @@ def device_books(request):
     """The machines that the filter of the list keeps, to be ticked; their books as one archive."""
     visible = Machine.objects.with_place().visible_to(request.user)
     machines = MachineFilter(request.GET, visible, request=request).rows()
-    if request.method == "POST":
+    numbers = NumbersForm(request.POST if "numbers" in request.POST else None, person=request.user)
+    if request.method == "POST" and (not numbers.is_bound or numbers.is_valid()):
         try:
-            chosen = ticked_machines(machines, request.POST.getlist("machine"))
+            ticked = ticked_machines(machines, request.POST.getlist("machine"))
+            chosen = numbers.machines if numbers.is_bound else ticked
             return redirect(request_device_books(chosen, by=request.user, at=timezone.now()))
         except Refused as refused:
             messages.error(request, str(refused))
@@ -52,6 +54,6 @@ def device_books(request):
     shown = list(machines.order_by("asset_number")[: SHOWN + 1])
     context = {
         "machines": shown[:SHOWN], "has_more": len(shown) > SHOWN, "shown": SHOWN, "most": MOST_MACHINES,
-        "parts": TITLES, "not_held": NOT_HELD,
+        "parts": TITLES, "not_held": NOT_HELD, "numbers": numbers,
     }  # fmt: skip
     return render(request, "inspections/device_books.html", context)

@@ -13,7 +13,7 @@ REPEATS = 15
 
 def main():
     if sys.argv[1:]:
-        return measure_here(sys.argv[1])
+        return measure_here(*sys.argv[1:])
     set_up()
     from tests.benchmarks.builder import build, counts
     from tests.benchmarks.databases import SQLITE
@@ -25,8 +25,8 @@ def main():
         run_module("bench_pages", "PostgreSQL", database_url=url)
 
 
-def measure_here(title):
-    """Print the table of the database that the environment names."""
+def measure_here(title, *only):
+    """Print the table of the database that the environment names, of all pages or of those whose name begins so."""
     import django
 
     django.setup()
@@ -36,7 +36,9 @@ def measure_here(title):
     from tests.benchmarks.pages import EMPTY, ReadingEntry, page_cases
 
     with override_settings(ROOT_URLCONF="tests.benchmarks.urls"):
-        cases = page_cases()
+        cases = {
+            name: case for name, case in page_cases().items() if not only or name == EMPTY or name.startswith(only)
+        }
         try:
             queries = {name: asked(name, case) for name, case in cases.items()}
             timings = measure(cases, repeats=REPEATS)

@@ -41,8 +41,32 @@ def page_cases():
         "home of a technician": technician(reverse("home")),
         "home of a manager": manager(reverse("home")),
         "home of an auditor": auditor(reverse("home")),
+        **_programme_cases(planner, manager),
         **_record_cases(technician),
         **_bench_cases(clients["technician"]),
+    }
+
+
+def _programme_cases(planner, manager):
+    """The pages of the programme: what was on time, what is planned, what lies ahead, drawn or listed."""
+    by_name = {
+        "on time": "inspections:on_time",
+        "every due date": "inspections:due_dates",
+        "week": "inspections:week",
+        "fleet in pictures": "inspections:pictures",
+        "exposure over time": "inspections:exposure",
+        "programme": "inspections:programme",
+        "alterations": "fleet:alterations",
+        "machines away": "fleet:away_machines",
+        "device books": "inspections:device_books",
+        "safety notices": "inspections:notices",
+        "what a sum can close": "inspections:fleet_choices",
+    }
+    cases = {name: manager(reverse(address)) for name, address in by_name.items()}
+    return cases | {
+        "on time, by machine model": manager(reverse("inspections:on_time") + "?by=model"),
+        "week of a planner": planner(reverse("inspections:week")),
+        "the year's plan": planner(reverse("inspections:year_plan")),
     }
 
 

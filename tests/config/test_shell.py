@@ -11,6 +11,9 @@ from django.core.paginator import Paginator
 from django.template.loader import render_to_string
 from django.test import RequestFactory
 
+from config.navigation import navigation
+from fleet.models import Person
+
 CONFIG = Path(__file__).parents[2] / "config"
 STYLESHEETS = sorted((CONFIG / "static" / "bobbin").glob("*.css"))
 TEMPLATES = sorted((CONFIG / "templates").rglob("*.html"))
@@ -78,6 +81,18 @@ def test_the_navigation_tells_where_you_are():
     nav = [{"label": "Register", "url": "/machines/", "is_current": True}, {"label": "Plan", "url": "/plan/"}]
     page = render_to_string("base.html", {"nav": nav})
     assert '<a href="/machines/" aria-current="page">Register</a>' in page and '<a href="/plan/">Plan</a>' in page
+
+
+@pytest.mark.parametrize(
+    ("path", "label"),
+    [("/", "Home"), ("/machines/4/", "Machines"), ("/notices/3/", "Findings"), ("/alterations/add/", "Cover"),
+     ("/money/", "Retirement"), ("/help/", None)],
+)  # fmt: skip
+def test_a_page_is_marked_under_the_entry_that_leads_to_it(rf, path, label):
+    request = rf.get(path)
+    request.user, request.resolver_match = Person(is_superuser=True, is_active=True), None
+    marked = [entry["label"] for entry in navigation(request)["nav"] if entry["is_current"]]
+    assert marked == [label] * bool(label)
 
 
 def test_a_table_sorts_pages_and_keeps_its_filters():

@@ -1,5 +1,6 @@
 """Weeks by technicians as a picture and in words."""
 
+import re
 from datetime import date, timedelta
 
 from fleet.drawing import to_svg
@@ -30,6 +31,14 @@ def test_the_words_name_the_load_and_the_fullest_week():
         "Ana Ferro: 18 of 40 hours, most in the week of 2027-01-11 with 15.5 of 20.0."
     )
     assert describe_week_load([]) == "No technician has working hours."
+
+
+def test_no_month_is_written_over_another():
+    """53 weeks from the end of November: January bears its year, so there is no room for February."""
+    weeks = tuple(WeekBar(date(2026, 11, 30) + timedelta(weeks=number), 20, 0, 0) for number in range(53))
+    svg = svg_of(week_load([LoadRow("Ana Ferro", weeks)], width=896, text=13))
+    months = re.findall(r">((?:Jan|Feb|Mar|Apr|Nov|Dec)(?: 20\d\d)?)<", svg)
+    assert months == ["Nov 2026", "Jan 2027", "Mar", "Apr", "Nov"]
 
 
 def test_no_technician_and_no_hours_are_drawn_too():

@@ -15,6 +15,7 @@ from inspections.actions import (
     open_incident,
     plan_work_of_item,
     settle_item,
+    settle_items,
     withdraw_criterion,
 )
 from inspections.deciding.found_error import Suspected
@@ -80,6 +81,10 @@ NOTICE_RUNS = {
     ),
     "match_notice": (_named, lambda o, by: match_notice(o, by=by, **WHO)),
     "settle_item": (_item, lambda o, by: settle_item(o, state="gone", words="Sold", by=by, **WHO)),
+    "settle_items": (
+        lambda by: list(searched(_named(by), by).items.all()),
+        lambda o, by: settle_items(o, state="done", words="Replaced", by=by, **WHO),
+    ),
     "open_finding_of_item": (_item, lambda o, by: open_finding_of_item(o, severity="other", by=by, **WHO)),
     "plan_work_of_item": (
         _yearly, lambda o, by: plan_work_of_item(o[0], procedure=o[1], due_on=TODAY, by=by, **WHO)

@@ -5,6 +5,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from fleet.actions import retire_machine
 from fleet.models import Job
 from inspections.actions import record_device_books
 from tests.factories import NOON, make_machine, make_model, make_person, make_site
@@ -49,6 +50,25 @@ def test_the_list_takes_its_filter_along_and_only_what_is_ticked_is_made(page):
     page.post(f"{BOOKS}?q=A-", {"machine": [first.pk, other.pk]})
     page.post(f"{BOOKS}?q=A-")
     assert [one.params["machines"] for one in Job.objects.order_by("pk")] == [[first.pk], [first.pk, second.pk]]
+
+
+def test_machines_that_somebody_names_are_pasted_and_found_though_retired_or_outside_the_filter(page, by):
+    model = make_model()
+    first, gone, other = (make_machine(asset_number=name, model=model) for name in ("AX-1", "AX-2", "B 1"))
+    retire_machine(gone, reason="Too old", by=by, at=NOON)
+    assert 'name="numbers"' in page.get(f"{BOOKS}?q=nothing").text
+    page.post(f"{BOOKS}?q=nothing", {"numbers": "ax-1; AX-2\r\nB 1,"})
+    assert Job.objects.get().params["machines"] == sorted([first.pk, gone.pk, other.pk])
+
+
+def test_a_number_that_is_not_found_is_named_and_nothing_is_made(client):
+    mine, theirs = make_machine(asset_number="AX-1"), make_machine(asset_number="AX-2")
+    client.force_login(make_person("auditor", sites=[mine.area.site]))
+    text = client.post(BOOKS, {"numbers": f"AX-1, {theirs.asset_number}, AX-3"}).text
+    assert "No machine that you may see: AX-2, AX-3" in text and not Job.objects.exists()
+    assert "This field is required" in client.post(BOOKS, {"numbers": " , "}).text
+    many = client.post(BOOKS, {"numbers": ",".join(f"N{number}" for number in range(201))}).text
+    assert "201 asset numbers are too many" in many and not Job.objects.exists()
 
 
 def test_too_many_are_refused_with_a_sentence(page, monkeypatch):

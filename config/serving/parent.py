@@ -1,6 +1,6 @@
 """The parent of a served installation: starts the web server, keeps the scheduler up beside it, ends both.
 
-Run as a file by `manage.py serve`, in its process and its folder. It only waits, so it loads nothing of Bobbin or Django.
+Run as a file by `manage.py serve`, in its process and folder. It only waits, so it loads nothing of Bobbin or Django.
 
 parent.py [--scheduler] [options of gunicorn]
 """

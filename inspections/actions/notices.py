@@ -12,6 +12,7 @@ from inspections.notices.answers import Match, any_of
 from inspections.notices.ranges import RangeRefused
 
 BATCH = 500
+NOT_NAMED = "No line in force of the notice names it."
 NOW_OUT = "By what is recorded now it is not concerned. Confirm that by looking at it."
 
 
@@ -246,7 +247,7 @@ def _update(items, found, *, by, at):
         if item.inspection_id:
             continue
         answer = found[key].answer if key in found else None
-        match, reason = (answer.match, answer.reason) if answer else (NoticeItem.Match.CHANGED, NOW_OUT)
+        match, reason = (answer.match, answer.reason) if answer else (NoticeItem.Match.CHANGED, _why_out(item))
         if (item.match, item.reason) == (match, reason):
             continue
         fields = {"match": match, "reason": reason}
@@ -255,6 +256,10 @@ def _update(items, found, *, by, at):
             reopened += 1
         _change(item, fields, by=by, at=at)
     return reopened
+
+
+def _why_out(item):
+    return NOT_NAMED if item.state == NoticeItem.State.NOT_NAMED else NOW_OUT
 
 
 def _opens_again(item, match):
@@ -269,6 +274,6 @@ def _close_not_named(items, found, withdrawn, *, at):
     for criterion in withdrawn if left else ():
         words = f"What named it was withdrawn ({criterion}): {criterion.withdrawn_reason}"
         for key in {one.key for one in found_items([criterion])} & set(left):
-            fields = {"state": NoticeItem.State.NOT_NAMED, "words": words, "settled_at": at}
+            fields = {"state": NoticeItem.State.NOT_NAMED, "words": words, "settled_at": at, "reason": NOT_NAMED}
             by = criterion.withdrawn_by
             _change(left.pop(key), fields | {"settled_by": by}, by=by, at=at)

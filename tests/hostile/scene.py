@@ -15,19 +15,23 @@ from fleet.models import (
     RegisterUpload,
 )
 from fleet.views.money import KINDS as MONEY_KINDS
-from inspections.actions import confirm_competence
+from inspections.actions import add_criterion, confirm_competence, withdraw_criterion
 from inspections.models import (
     Amendment,
+    Competence,
     CriterionJudgement,
     Inspection,
     ProposedDay,
     ReadingFileMapping,
     Result,
+    SafetyNotice,
     YearPlan,
 )
 from inspections.review import CRITERIA
 from tests.factories import NOON, TODAY, make_forecast, make_machine, make_person, make_value_meaning
 from tests.inspections.calendar_runs import make_calendar_rows
+from tests.inspections.dossier_scene import store_policy
+from tests.inspections.notices.scenes import KIND
 from tests.matrix.addresses import all_addresses
 from tests.matrix.scene import make_scene
 
@@ -90,7 +94,19 @@ def make_hostile_scene():
     _watched(machine)
     _retried_import(scene)
     _planned_year(machine, scene)
+    _withdrawn(scene)
+    store_policy(scene.planner)
     return scene
+
+
+def _withdrawn(scene):
+    """A line that a notice does not name, and a competence in a skill."""
+    notice = SafetyNotice.objects.get(pk=scene.values["notices/"]["pk"])
+    wrong = add_criterion(notice, what="component", kind=KIND, lots="Q-1", by=scene.planner, at=NOON)
+    withdraw_criterion(wrong, reason="words", by=scene.planner, at=NOON)
+    Competence.objects.create(
+        person=make_person("technician"), skill="words", evidence="words", confirmed_by=scene.planner, confirmed_at=NOON
+    )
 
 
 def hand_over(person):

@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from fleet.models import ChangeEntry
 from inspections.actions import close_notice, correct_criterion, match_notice, settle_item, withdraw_criterion
 from inspections.errors import NoticeRefused
 from inspections.models import NoticeCriterion
@@ -48,6 +49,10 @@ def test_what_it_alone_had_found_is_closed_with_the_reason_and_the_rest_stays(no
     closed = notice.items.get(component__lot="S-1")
     assert "Page 2 names other lots." in closed.words and "S-1" in closed.words
     assert (closed.settled_by, closed.match) == (planner, "changed")
+    assert closed.reason == "No line in force of the notice names it."
+    changes = ChangeEntry.objects.count()
+    match_notice(notice, by=planner, at=NOON)
+    assert ChangeEntry.objects.count() == changes
 
 
 def test_what_another_line_finds_too_stays_open_and_what_was_settled_keeps_its_words(notice, planner):

@@ -1,6 +1,6 @@
 """A safety notice on paper: the proof that none was missed, and the reply to whoever published it."""
 
-from reportlab.platypus import Spacer
+from reportlab.platypus import CondPageBreak, Spacer
 
 from fleet.canonical import canonical_json, digest_of
 from fleet.days import long_date
@@ -19,6 +19,9 @@ from fleet.documents import (
 from fleet.place_format import counted
 
 MOST = 2000  # items on paper; a notice of more says so
+PROOF_HEAD = ["Item", "Serial, lot", "Answer and reason", "What became of it"]
+REPLY_HEAD = ["Item", "Serial number", "Lot", "What was done"]
+LEAST_OF_TABLE = 110  # points left on a page for heading, head and the first rows of the items
 ON_REPLY = ("concerned", "cannot be decided")
 CAUTIONS = (
     "The list is as complete as the register: what was never entered cannot be found in it.",
@@ -62,7 +65,7 @@ def write_proof(notice, items, *, made) -> bytes:
         text("Each line must be met as a whole; one line is enough. Removed components and retired machines "
              "were looked at too.", "note"),
         *_withdrawn_lines(notice),
-        *_items(items, paper, _proof_row, ["Item", "Serial, lot", "Answer and reason", "What became of it"]),
+        *_items(items, paper, _proof_row, PROOF_HEAD, (0.27, 0.18, 0.27, 0.28)),
         Heading("Digest"),
         text(f"SHA-256 of the content of this proof: {digest}", "small"),
     ]  # fmt: skip
@@ -79,7 +82,7 @@ def write_reply(notice, items, *, made) -> bytes:
         facts(_dates(notice), paper.width, 4),
         Spacer(1, 6),
         text(f"To {notice.published_by}. The register of this department was searched for what the notice names."),
-        *_items(named, paper, _reply_row, ["Item", "Serial number", "Lot", "What was done"]),
+        *_items(named, paper, _reply_row, REPLY_HEAD, (0.33, 0.16, 0.13, 0.38)),
         *([Heading("Remark"), text(notice.closing_note)] if notice.closing_note else []),
         Heading("For the department"),
         text("To be filled in by hand, and on the notice's own form where it has one.", "note"),
@@ -142,13 +145,14 @@ def _figures(notice, content):
     ]
 
 
-def _items(items, paper, row, head):
+def _items(items, paper, row, head, parts):
     if not items:
         return [Heading("Items"), text("The register holds none.")]
-    widths = [paper.width * part for part in (0.27, 0.18, 0.27, 0.28)]
-    table = data_table(head, [row(item) for item in items], widths)
+    table = data_table(head, [row(item) for item in items], [paper.width * part for part in parts])
+    heading = Heading("Items")
+    heading.keepWithNext = 0  # or a table that fits a page of its own would leave the rest of this one empty
     more = [text(f"The first {counted(MOST)} items; the page of the notice lists all.", "note")]
-    return [Heading("Items"), table, *(more if len(items) >= MOST else [])]
+    return [CondPageBreak(LEAST_OF_TABLE), heading, table, *(more if len(items) >= MOST else [])]
 
 
 def _proof_row(item):

@@ -111,6 +111,17 @@ def test_the_proof_names_criteria_numbers_items_and_its_digest(planner):
     assert digest[:32] in words.replace("\n", "")
 
 
+def test_the_items_begin_on_the_first_page_of_the_proof(planner):
+    for number in range(13):
+        regulator(lot="R-24", serial=f"S-{number}")
+    notice = make_notice()
+    name(notice)
+    searched(notice)
+    response = planner.get(reverse("inspections:notice_proof", args=[notice.pk]))
+    first = PdfReader(io.BytesIO(response.content)).pages[0].extract_text()
+    assert "S-0" in first and "S-5" in first
+
+
 def test_the_reply_holds_serials_and_leaves_room_for_a_signature(planner):
     regulator(lot="R-24", serial="S-1")
     notice = make_notice()

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.actions import correct_machine, register_machine
 from fleet.circuits.measured_circuit import circuit_as_measured
+from fleet.current_state.reading import holds_on
 from fleet.errors import Refused
 from fleet.extensions import annotated_machines, list_links
 from fleet.forms.machines import MachineFilter, MachineForm
@@ -34,14 +35,22 @@ class MachineList(TableList):
     template_name = "fleet/machines.html"
     part_name = "fleet/_machine_table.html"
 
-    def get_rows(self):
-        return Machine.objects.visible_to(self.request.user).with_place().with_missing_essential(self.today)
+    one_of = ("current__asset_number",)
 
-    def get_queryset(self):
-        return annotated_machines(super().get_queryset())
+    def setup(self, request, *args, **kwargs):
+        super().setup(request, *args, **kwargs)
+        self.has_current = holds_on(self.today)
+
+    def get_rows(self):
+        return Machine.objects.visible_to(self.request.user)
+
+    def complete(self, machines):
+        if self.has_current:
+            return machines.with_place().select_related("current")
+        return annotated_machines(machines.with_place().with_missing_essential(self.today))
 
     def get_table_kwargs(self):
-        return {"today": self.today}
+        return {"today": self.today, "has_current": self.has_current}
 
     def get_context_data(self, **kwargs):
         return super().get_context_data(list_links=list_links(self.request), **kwargs)

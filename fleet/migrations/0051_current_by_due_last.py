@@ -1,18 +1,21 @@
 from django.db import migrations
 
+# How each database orders what has no date: SQLite before every date, PostgreSQL after. So the model cannot declare it.
+LATEST_FIRST = {"sqlite": "DESC", "postgresql": "DESC NULLS LAST"}
+
 
 def add(apps, schema_editor):
-    """Let PostgreSQL read the machines with the latest due date first from an index; SQLite reads one backwards."""
-    if schema_editor.connection.vendor == "postgresql":
+    """Let the machines with the latest due date first, and those without one last, be read from an index."""
+    order = LATEST_FIRST.get(schema_editor.connection.vendor)
+    if order:
         schema_editor.execute(
             'CREATE INDEX "current_by_due_last" ON "fleet_currentstate" '
-            '("next_due_on" DESC NULLS LAST, "asset_number", "status", "site_id")'
+            f'("next_due_on" {order}, "asset_number", "status", "site_id")'
         )
 
 
 def remove(apps, schema_editor):
-    if schema_editor.connection.vendor == "postgresql":
-        schema_editor.execute('DROP INDEX "current_by_due_last"')
+    schema_editor.execute('DROP INDEX IF EXISTS "current_by_due_last"')
 
 
 class Migration(migrations.Migration):

@@ -42,6 +42,7 @@ class CurrentState(models.Model):
         indexes = [
             # With the status and the site, so that the rows before a page are skipped within the index.
             models.Index(fields=["missing", "asset_number", "status", "site"], name="current_by_missing"),
+            models.Index(fields=["-missing", "asset_number", "status", "site"], name="current_by_most_missing"),
             models.Index(fields=["next_due_on", "asset_number", "status", "site"], name="current_by_due"),
             models.Index(fields=["asset_number", "status", "site"], name="current_by_number"),
             models.Index(fields=["holds_from"], name="current_by_day"),

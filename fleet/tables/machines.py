@@ -6,7 +6,6 @@ from django.db.models import F
 from fleet.catalogue import get_feature
 from fleet.catalogue.feature_bits import ESSENTIAL_MASK, codes_in
 from fleet.extensions import annotated_machines
-from fleet.models import Machine
 from fleet.tables.cells import counted, mark, quiet, with_note
 from fleet.web.at_site import day_words
 
@@ -27,7 +26,6 @@ class MachineTable(tables.Table):
     next_due_on = tables.Column("Next due", empty_values=(), attrs={"td": {"class": "fix"}})
 
     class Meta:
-        model = Machine
         fields = ("asset_number", "model", "area", "built_year", "status", "missing", "next_due_on")
         attrs = {"class": "machines"}
         order_by = "asset_number"
@@ -53,25 +51,23 @@ class MachineTable(tables.Table):
             return mark(words, "overdue", hidden="overdue")
         return mark(words, "not-due")
 
-    def order_missing(self, machines, is_descending):
+    def order_missing(self, rows, is_descending):
         sign = "-" if is_descending else ""
         if self.has_current:
-            return with_current(machines).order_by(f"{sign}current__missing", "current__asset_number"), True
-        return machines.with_missing_count(self.today).order_by(f"{sign}missing_count", "asset_number"), True
+            return rows.order_by(f"{sign}missing", "asset_number"), True
+        return rows.with_missing_count(self.today).order_by(f"{sign}missing_count", "asset_number"), True
 
-    def order_next_due_on(self, machines, is_descending):
-        machines = with_current(machines) if self.has_current else annotated_machines(machines)
-        path = "current__" if self.has_current else ""
-        if not self.has_current and "next_due_on" not in machines.query.annotations:
-            return machines, True
-        due = F(f"{path}next_due_on")
+    def order_built_year(self, rows, is_descending):
+        path = "machine__built_year" if self.has_current else "built_year"
+        return rows.order_by(f"{'-' if is_descending else ''}{path}", "asset_number"), True
+
+    def order_next_due_on(self, rows, is_descending):
+        rows = rows if self.has_current else annotated_machines(rows)
+        if not self.has_current and "next_due_on" not in rows.query.annotations:
+            return rows, True
+        due = F("next_due_on")
         order = due.desc(nulls_last=True) if is_descending else due.asc(nulls_last=True)
-        return machines.order_by(order, f"{path}asset_number"), True
-
-
-def with_current(machines):
-    """Return the machines joined with their rows so that the database may begin with an index of these."""
-    return machines.filter(current__isnull=False)
+        return rows.order_by(order, "asset_number"), True
 
 
 CSV_HEADER = (

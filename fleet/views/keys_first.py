@@ -6,13 +6,13 @@ from django_tables2.data import TableQuerysetData
 class KeysFirst(TableQuerysetData):
     """Rows of which a page is read in two queries, so that nothing is computed for the rows before it.
 
-    complete  function of a queryset: adds what the table shows of each row
-    one_of    paths to what only one of the rows has, besides their own unique fields
+    complete  function of a queryset of these rows: adds what the table shows of each; it may return rows of another
+              model with the same keys
     """
 
-    def __init__(self, rows, complete, one_of=()):
+    def __init__(self, rows, complete):
         super().__init__(rows)
-        self.complete, self.one_of = complete, one_of
+        self.complete = complete
 
     def __getitem__(self, key):
         if not isinstance(key, slice):
@@ -33,5 +33,5 @@ class KeysFirst(TableQuerysetData):
         """Return the rows in an order that leaves no two of them equal: it must be the same from either end."""
         order = self.data.query.order_by or self.model._meta.ordering
         ends = str(order[-1]).lstrip("-") if order else ""
-        unique = {"pk", *(field.name for field in self.model._meta.fields if field.unique)}
-        return self.data if ends in unique or ends in self.one_of else self.data.order_by(*order, "pk")
+        unique = {"pk", "asset_number", *(field.name for field in self.model._meta.fields if field.unique)}
+        return self.data if ends in unique else self.data.order_by(*order, "pk")

@@ -70,7 +70,7 @@ class Tabs:
             "bench": lambda rows: rows.in_progress(),
             "countersign": self.to_countersign,
             "incomplete": lambda rows: self.since(rows.incomplete(), "signed_at"),
-            "signed": lambda rows: self.since(rows.signed(), "signed_at"),
+            "signed": lambda rows: self.since(rows.with_signature(), "signed_at"),
             "void": lambda rows: self.since(rows.void(), "voided_at"),
         }[name](self.inspections)
 

@@ -26,8 +26,11 @@ class InspectionQuerySet(SiteScopedQuerySet):
         return self.filter(stage__in=OPEN_STAGES)
 
     def signed(self):
-        """Signed or countersigned; that these have a moment of signature is said for the index of what is signed."""
-        return self.filter(stage__in=SIGNED_STAGES, signed_at__isnull=False)
+        return self.filter(stage__in=SIGNED_STAGES)
+
+    def with_signature(self):
+        """The same rows, as a constraint makes sure, by the index of signatures: for lists by day of all machines."""
+        return self.filter(signed_at__isnull=False)
 
     def incomplete(self):
         """Signed, although nothing was proved by one of the essential steps that apply."""

@@ -71,9 +71,9 @@ def grouped(machines, equipment):
     )
 
 
-def gaps_and_doubts(machines, counted_mask):
-    """Return how many machines have a gap in each feature, by code, and how many a doubt among `counted_mask`."""
-    rows = machines.filter(current__isnull=False).order_by().values_list("current__gaps", "current__doubts")
+def gaps_and_doubts(states, counted_mask):
+    """Return how many of the current states have a gap in each feature, by code, and a doubt among `counted_mask`."""
+    rows = states.order_by().values_list("gaps", "doubts")
     found = np.array(list(rows.annotate(n=Count("pk"))), dtype=np.int64).reshape(-1, 3)
     gaps, doubts, counts = found.T
     of_feature = {code: int(counts[(gaps & bit) != 0].sum()) for code, bit in BIT.items()}

@@ -10,7 +10,7 @@ from fleet.catalogue.gaps import Standing
 from fleet.cover_report.by_rows import gaps_and_doubts
 from fleet.cover_report.criteria import CoverFilter
 from fleet.cover_report.queries import Unneeded, select_machines
-from fleet.models import FeatureState
+from fleet.models import CurrentState, FeatureState
 
 LISTED = (FeatureClass.ESSENTIAL, FeatureClass.UNWANTED, FeatureClass.EXPECTED)  # tie-break
 MOST = 8
@@ -38,7 +38,7 @@ def shortlists(person, today, unneeded: Unneeded | None = None) -> list[Shortlis
     unneeded = unneeded or Unneeded()
     wanted = CoverFilter(on=today, today=today)
     if unneeded.has_current(wanted):
-        gaps, doubts = _counted_by_rows(wanted, person, unneeded)
+        gaps, doubts = _counted_by_rows(wanted, person)
     else:
         gaps, doubts = _counted(wanted, person, unneeded)
     by_weight = sorted(gaps, key=lambda row: (-row[1], LISTED.index(FEATURES[row[0]].feature_class), row[0]))
@@ -46,11 +46,11 @@ def shortlists(person, today, unneeded: Unneeded | None = None) -> list[Shortlis
     return [*found, Shortlist("Not known", {"standing": str(Standing.DOUBT)}, doubts)]
 
 
-def _counted_by_rows(wanted, person, unneeded):
+def _counted_by_rows(wanted, person):
     """Return (feature, machines) of every gap, and the machines with a doubt, in one query."""
     counted = mask_of(feature.code for feature in wanted.counted)
-    machines = select_machines(wanted, person, unneeded)
-    of_feature, doubts = gaps_and_doubts(machines, counted)
+    states = CurrentState.objects.visible_to(person) if person else CurrentState.objects.all()
+    of_feature, doubts = gaps_and_doubts(states.not_retired(), counted)
     return [(code, n) for code, n in of_feature.items() if n and FEATURES[code].feature_class in LISTED], doubts
 
 

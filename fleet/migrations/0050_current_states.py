@@ -60,7 +60,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name="machine",
-            index=models.Index(fields=["area", "status"], name="machine_by_area"),
+            index=models.Index(fields=["area", "status", "staged"], name="machine_by_area"),
         ),
         migrations.AddField(
             model_name="currentstate",

@@ -12,6 +12,14 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.AddIndex(
+            model_name="inspection",
+            index=models.Index(
+                condition=models.Q(("booked_on__isnull", False)),
+                fields=["booked_on", "stage"],
+                name="inspection_by_booking",
+            ),
+        ),
         migrations.RemoveIndex(
             model_name="inspection",
             name="inspection_by_due",

@@ -96,7 +96,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def retesting(self):
         """Open inspections that repeat what failed."""
-        return self.open().filter(Exists(self.model.retests.through.objects.filter(inspection=OuterRef("pk"))))
+        return self.open().filter(pk__in=self.model.retests.through.objects.values("inspection"))
 
     def not_signed_by(self, person):
         return self.exclude(signed_by=person)

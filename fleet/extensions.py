@@ -97,6 +97,7 @@ class Extension:
     facts           lines beside the identity of a machine
     events          the newest events of a machine, at most as many as the limit
     columns         adds columns such as `next_due_on` to a queryset of machines
+    counts          adds `open_findings` and `essential_findings` to a queryset of machines
     procedures      code and title of the procedures with an interval
     labelled        key of the machine whose label bears a text, None for a text that no label bears
     measured        by machine key, what was last measured in place of rated values
@@ -118,6 +119,7 @@ class Extension:
     facts: MachineFacts | None = None
     events: MachineEvents | None = None
     columns: MachineColumns | None = None
+    counts: MachineColumns | None = None
     procedures: Procedures | None = None
     labelled: LabelReader | None = None
     measured: Measurements | None = None
@@ -186,6 +188,13 @@ def machine_events(request, machine, limit):
 def annotated_machines(machines):
     """Return the queryset with the columns that other apps add to a list of machines."""
     for add in _all("columns"):
+        machines = add(machines)
+    return machines
+
+
+def counted_machines(machines):
+    """Return the queryset with the numbers of findings that other apps add."""
+    for add in _all("counts"):
         machines = add(machines)
     return machines
 

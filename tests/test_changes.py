@@ -10,6 +10,7 @@ import inspections.actions
 from fleet.acting.scope import acting, history
 from fleet.actions import record_feature_state, withdraw_machine
 from fleet.changes import changes_of, tracked_models
+from fleet.current_state.comparing import compare_all
 from fleet.imports import answering, uploads, waiting
 from fleet.models import ChangeEntry, JournalLink
 from inspections.chain.verification import verify_store
@@ -73,6 +74,7 @@ def test_an_action_leaves_an_entry_for_every_row_that_it_changes(by, scene, name
     entries = {(entry.row, entry.row_pk) for entry in ChangeEntry.objects.all()}
     assert entries and changed <= entries
     assert changed or name in PASSKEY_RUNS  # no record of its own: the entry stands with the person
+    assert list(compare_all()) == []  # and every machine's current state is renewed
 
 
 @pytest.mark.real_journal

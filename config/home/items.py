@@ -41,7 +41,11 @@ class Part:
 
 
 def listed(rows, one, many, describe, *, url="", label="Show", urgent=False):
-    """Return an Item of a queryset: its count, the sentence for one or many, and its first rows by `describe`."""
+    """Return an Item of a queryset: its count, the sentence for one or many, and its first rows by `describe`.
+
+    The keys of the first rows are read before the rows: what belongs to a row is not fetched for all to be sorted.
+    """
     number = rows.count()
-    examples = tuple(describe(row) for row in rows[:SHOWN])
+    keys = list(rows.values_list("pk", flat=True)[:SHOWN]) if number else []
+    examples = tuple(describe(row) for row in rows.filter(pk__in=keys)) if keys else ()
     return Item(number, one if number == 1 else many, url if number else "", label, examples, urgent)

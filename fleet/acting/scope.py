@@ -13,23 +13,28 @@ HISTORY = "history"  # true while actions may be dated in the past, as in the de
 _scope = ContextVar("journal_scope", default=None)
 _writing_history = 0
 _journal = None
+_renewals = []
 
 
 class Scope:
     """One action with the rows that it wrote.
 
-    written  model -> key -> state before the first write, None for a new row
+    written        model -> key -> state before the first write, None for a new row
+    not_renewed    the same for what was written since what is derived from it was last renewed
+    is_collecting  whether it is no action itself: each action within it ends as if there were none around it
     """
 
-    def __init__(self, name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
+    def __init__(self, name, *, by=None, at=None, using=DEFAULT_DB_ALIAS, is_collecting=False):
         self.name, self.by, self.at, self.using = name, by, at, using
-        self.written = {}
+        self.written, self.not_renewed = {}, {}
+        self.is_collecting, self.depth = is_collecting, 0
 
     def note(self, model, before):
         """Record that rows are written; `before` maps each key to the state before this write."""
-        known = self.written.setdefault(model, {})
-        for pk, state in before.items():
-            known.setdefault(pk, state)
+        for rows in (self.written, self.not_renewed):
+            known = rows.setdefault(model, {})
+            for pk, state in before.items():
+                known.setdefault(pk, state)
 
     def knows(self, model, pk):
         return pk in self.written.get(model, ())
@@ -49,13 +54,14 @@ def open_scope(using):
 @contextmanager
 def acting(name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
     """Journal what the body writes, in its transaction. Within another action, that one journals it."""
-    if open_scope(using) is not None:
-        yield
+    if (around := open_scope(using)) is not None:
+        with _within(around):
+            yield
         return
     scope = Scope(name, by=by, at=at, using=using)
     token = _scope.set(scope)
     try:
-        with _transaction(using):
+        with transaction_for(using):
             yield
             _write(scope)
     finally:
@@ -63,9 +69,21 @@ def acting(name, *, by=None, at=None, using=DEFAULT_DB_ALIAS):
 
 
 @contextmanager
+def _within(around):
+    """Count an action inside another scope; in one that only collects, the outermost renews what is derived."""
+    around.depth += 1
+    try:
+        yield
+        if around.is_collecting and around.depth == 1:
+            renew_derived(around)
+    finally:
+        around.depth -= 1
+
+
+@contextmanager
 def collecting(name):
     """Collect what the body writes without a transaction of its own; `settle` journals it. For tests."""
-    token = _scope.set(Scope(name))
+    token = _scope.set(Scope(name, is_collecting=True))
     try:
         yield
     finally:
@@ -86,11 +104,11 @@ def settle(using=DEFAULT_DB_ALIAS):
     """Journal what the open action wrote so far."""
     scope = open_scope(using)
     if scope is not None:
-        with _transaction(using):
+        with transaction_for(using):
             _write(scope)
 
 
-def _transaction(using):
+def transaction_for(using):
     """Open a transaction unless one is open; never a savepoint, which would cost two queries."""
     return nullcontext() if connections[using].in_atomic_block else transaction.atomic(using=using)
 
@@ -101,8 +119,24 @@ def hand_over_to(write):
     _journal = write
 
 
+def renew_before_journal(renew):
+    """Add a function of (written, using) that renews what is derived from written rows, at the end of an action."""
+    _renewals.append(renew)
+
+
+def renew_derived(scope):
+    """Renew what is derived from what the action wrote since it was last renewed."""
+    written, scope.not_renewed = scope.not_renewed, {}
+    if written:
+        with transaction_for(scope.using):
+            for renew in _renewals:
+                renew(written, scope.using)
+
+
 def _write(scope):
     written = scope.take()
+    scope.not_renewed = written  # all of it again: a reader may have had it renewed in a part that was undone
+    renew_derived(scope)
     if written:
         _journal(written, name=scope.name, by=scope.by, at=scope.at, mode=mode(), using=scope.using)
 

@@ -22,6 +22,8 @@ from fleet.models import (
     Component,
     CostRate,
     CoverHazard,
+    CurrentState,
+    CurrentStateRules,
     Digest,
     EarlierInspection,
     Heartbeat,
@@ -147,6 +149,7 @@ def register():
     leave_out(
         "computed from the circuits, and again every night", AlterationEffect, CircuitCover, CoverHazard, MachineCover
     )
+    leave_out("computed by each action, and compared every night", CurrentState, CurrentStateRules)
     leave_out("background jobs and sent emails: deleted after some days", Job, Digest)
     leave_out("challenges for passkeys, used up within minutes", PasskeyChallenge)
     leave_out("heartbeats, written every few seconds", Heartbeat)

@@ -10,11 +10,30 @@ from django.db.models import Case, Count, Exists, OuterRef, Q, Subquery, Value, 
 
 from fleet.catalogue import Feature
 from fleet.catalogue.gaps import Standing, by_stand_ins, good_state
+from fleet.cover_report.by_rows import stored_standing_q
+from fleet.current_state.reading import holds_on
 from fleet.models import Area, FeatureState, Machine, StatusChange
+from fleet.models.querysets import features as feature_queries
 from fleet.models.querysets.area_periods import area_on
-from fleet.models.querysets.features import NOTHING, Unneeded
+from fleet.models.querysets.features import NOTHING
 
 FEW = 10
+
+
+class Unneeded(feature_queries.Unneeded):
+    """What a report needs to know once: also whether the current states of the machines can be used for a day."""
+
+    def __init__(self):
+        super().__init__()
+        self._by_day = {}
+
+    def has_current(self, wanted):
+        """Return whether the rows say what the report asks for; never for a past day, which has areas of its own."""
+        if wanted.is_past:
+            return False
+        if wanted.on not in self._by_day:
+            self._by_day[wanted.on] = holds_on(wanted.on)
+        return self._by_day[wanted.on]
 
 
 def select_machines(wanted, person, unneeded: Unneeded):
@@ -28,8 +47,16 @@ def select_machines(wanted, person, unneeded: Unneeded):
         if value is not None:
             machines = machines.filter(**{path: value.pk})
     if wanted.standing:
-        machines = machines.filter(standing_q(wanted.subject, Standing(wanted.standing), wanted.on, unneeded))
+        machines = machines.filter(_asked_standing(wanted, unneeded))
     return machines.order_by("asset_number")
+
+
+def _asked_standing(wanted, unneeded):
+    standing = Standing(wanted.standing)
+    stored = stored_standing_q(wanted.subject, standing)
+    if stored is not None and unneeded.has_current(wanted):
+        return stored
+    return standing_q(wanted.subject, standing, wanted.on, unneeded)
 
 
 def _seen_by(person, wanted):
@@ -137,7 +164,11 @@ def machines_by_area(machines, wanted):
     if not wanted.is_past:
         rows = machines.order_by("area__site__name", "area__name")
         return rows.values_list("area", "area__name", "area__site__name", "area__site").annotate(n=Count("pk"))
-    counts = dict(machines.order_by().values_list("area_then").annotate(n=Count("pk")))
+    return named_areas(dict(machines.order_by().values_list("area_then").annotate(n=Count("pk"))))
+
+
+def named_areas(counts: dict[int, int]):
+    """Return a number for each area as rows of (area, area name, site name, site, number), by site and name."""
     areas = Area.objects.filter(pk__in=counts).order_by("site__name", "name")
     return [(*row, counts[row[0]]) for row in areas.values_list("pk", "name", "site__name", "site")]
 

@@ -8,6 +8,7 @@ from fleet.catalogue import HAZARDS, Feature, FeatureClass, Hazard
 from fleet.catalogue.gaps import Judged, Standing, bad_state, good_state, judge_feature
 from fleet.cover_report import queries
 from fleet.cover_report.by_circuit import CircuitView, circuit_view
+from fleet.cover_report.by_rows import grouped
 from fleet.cover_report.criteria import CoverFilter
 from fleet.models import FeatureState
 
@@ -158,11 +159,31 @@ class CoverReport:
 
 def build_report(machines, wanted: CoverFilter, unneeded: queries.Unneeded) -> CoverReport:
     """Return the totals over all of `machines`, a queryset; at most eight queries."""
+    if unneeded.has_current(wanted):
+        return _report_of_groups(machines, wanted, grouped(machines, unneeded.equipment))
     totals = feature_totals(machines, wanted, unneeded)
     sites = place_totals(machines, wanted, unneeded)
     count = sum(site.machines for site in sites)
     circuits = circuit_view(machines, sites, wanted.hazard) if not wanted.is_past else None
     return CoverReport(wanted, count, totals, hazard_totals(machines, wanted, unneeded, count), sites, circuits)
+
+
+def _report_of_groups(machines, wanted, groups):
+    """Return the report of today from the current states, in a query for the names of the areas."""
+    totals = tuple(_total_of(each, groups.of_feature(each)) for each in wanted.columns)
+    sites = _sites(queries.named_areas(groups.by_area()), groups.gaps_by_area(wanted.subject))
+    count = sum(site.machines for site in sites)
+    by_hazard = _by_hazard(wanted)
+    hazards = _hazards(by_hazard, {code: groups.with_gap(found) for code, found in by_hazard.items()}, count)
+    return CoverReport(wanted, count, totals, hazards, sites, circuit_view(machines, sites, wanted.hazard))
+
+
+def _total_of(feature, standings):
+    return FeatureTotal(
+        feature=feature, covered=standings[Standing.COVERED], gap=standings[Standing.GAP],
+        doubt=standings[Standing.DOUBT], replaced=standings[Standing.REPLACED],
+        does_not_apply=standings[Standing.DOES_NOT_APPLY],
+    )  # fmt: skip
 
 
 def feature_totals(machines, wanted, unneeded) -> tuple[FeatureTotal, ...]:
@@ -205,14 +226,19 @@ def _total(feature, groups, known, pointless):
 
 def hazard_totals(machines, wanted, unneeded, count) -> tuple[HazardTotal, ...]:
     """Return the hazards that the counted columns cover, the most exposed first; ties by weight."""
-    by_hazard = {
-        code: [feature for feature in wanted.counted if code in feature.hazards]
-        for code in HAZARDS
-        if any(code in feature.hazards for feature in wanted.counted)
-    }
+    by_hazard = _by_hazard(wanted)
     if not by_hazard:
         return ()
-    counts = queries.gap_counts_by_hazard(machines, by_hazard, wanted.on, unneeded)
+    return _hazards(by_hazard, queries.gap_counts_by_hazard(machines, by_hazard, wanted.on, unneeded), count)
+
+
+def _by_hazard(wanted):
+    """Return the counted columns that cover each hazard, by its code."""
+    found = {code: [feature for feature in wanted.counted if code in feature.hazards] for code in HAZARDS}
+    return {code: features for code, features in found.items() if features}
+
+
+def _hazards(by_hazard, counts, count):
     found = [
         HazardTotal(HAZARDS[code], tuple(features), counts[code], counts[code] / count if count else 0.0)
         for code, features in by_hazard.items()
@@ -223,9 +249,13 @@ def hazard_totals(machines, wanted, unneeded, count) -> tuple[HazardTotal, ...]:
 def place_totals(machines, wanted, unneeded) -> tuple[SiteTotal, ...]:
     """Return the sites and their areas with their gaps among the subject features."""
     gaps = queries.gap_counts_by_area(machines, wanted.subject, wanted, unneeded)
+    return _sites(queries.machines_by_area(machines, wanted), gaps)
+
+
+def _sites(counted, gaps):
     areas = [
         (site, site_name, PlaceTotal(area, name, n, *gaps.get(area, (0, 0))))
-        for area, name, site_name, site, n in queries.machines_by_area(machines, wanted)
+        for area, name, site_name, site, n in counted
     ]
     return tuple(
         _site(pk, name, tuple(area for _, _, area in members))

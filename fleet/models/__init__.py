@@ -6,6 +6,7 @@ from fleet.models.away_periods import AwayKind, AwayPeriod
 from fleet.models.changes import ChangeEntry
 from fleet.models.circuit_covers import CircuitCover, CoverHazard, MachineCover
 from fleet.models.components import CircuitChange, Component, Connection
+from fleet.models.current_states import CurrentState, CurrentStateRules
 from fleet.models.device_book_records import SoftwareVersion, UserInstruction
 from fleet.models.digests import Digest
 from fleet.models.earlier import EarlierInspection
@@ -50,6 +51,8 @@ __all__ = [
     "Component",
     "CostRate",
     "CoverHazard",
+    "CurrentState",
+    "CurrentStateRules",
     "Digest",
     "MachineStatus",
     "SoftwareVersion",

@@ -92,6 +92,9 @@ class FeatureState(FeatureRow):
             models.Index(
                 fields=["machine", "feature", "state", "from_date", "until_date"], name="feature_state_by_machine"
             ),
+            models.Index(
+                fields=["recorded_at", "id"], name="feature_state_recorded", condition=~Q(evidence="model default")
+            ),
         ]
 
     def __str__(self):

@@ -153,6 +153,7 @@ class Machine(models.Model):
         ]
         indexes = [
             models.Index(fields=["status", "asset_number"], name="machine_by_duty"),
+            models.Index(fields=["area", "status", "staged"], name="machine_by_area"),
             models.Index(fields=["staged"], name="machine_by_staged", condition=~models.Q(staged="")),
         ]
         permissions = [

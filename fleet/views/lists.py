@@ -7,6 +7,7 @@ from django.views.generic.list import ListView
 from django_tables2 import SingleTableMixin
 
 from fleet.tables.files import FORMATS, list_file
+from fleet.views.keys_first import KeysFirst
 from fleet.web.page_part import vary_by_part, wants_part
 from fleet.web.query_values import choice_asked, show_page, sort_all, with_present_names
 
@@ -18,6 +19,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
 
     part_name          the template of the table alone, which the page includes
     export_permission  what a file of the list needs besides the permission of the page
+    complete           function of a queryset that adds what the table shows; then a page is read keys first
     export_headings    the names of columns in a file that differ from those on the page, by the name on the page
     """
 
@@ -29,6 +31,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     export_permission = ()
     export_name = "list"
     export_headings = {}
+    complete = None
     rows_per_page = ROWS
 
     def setup(self, request, *args, **kwargs):
@@ -61,7 +64,9 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
 
     def make_table(self, **kwargs):
         """Return the table of the rows, not sorted yet."""
-        return self.get_table_class()(data=self.get_table_data(), **kwargs)
+        data = self.get_table_data()
+        data = data if self.complete is None else KeysFirst(data, self.complete)
+        return self.get_table_class()(data=data, **kwargs)
 
     def get_table(self, **kwargs):
         table = self.make_table(**kwargs)
@@ -74,6 +79,8 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
             raise PermissionDenied
         table = self.make_table(**self.get_table_kwargs())
         sort_all(self.request, table)
+        if self.complete is not None:
+            table.data.data = self.complete(table.data.data)
         header, rows = self.export_rows(table)
         return list_file(f"{self.export_name}.{fmt}", header, rows)
 

@@ -9,11 +9,12 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.actions import correct_machine, register_machine
 from fleet.circuits.measured_circuit import circuit_as_measured
+from fleet.current_state.reading import holds_on
 from fleet.errors import Refused
 from fleet.extensions import annotated_machines, list_links
 from fleet.forms.machines import MachineFilter, MachineForm
 from fleet.imports.register_rows import register_rows
-from fleet.models import Machine
+from fleet.models import CurrentState, Machine
 from fleet.register_file import MACHINES
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
 from fleet.views.lists import TableList
@@ -33,15 +34,24 @@ class MachineList(TableList):
     table_class = MachineTable
     template_name = "fleet/machines.html"
     part_name = "fleet/_machine_table.html"
+    is_file = False
+
+    def setup(self, request, *args, **kwargs):
+        super().setup(request, *args, **kwargs)
+        self.has_current = not self.is_file and not request.GET.get("export") and holds_on(self.today)
 
     def get_rows(self):
-        return Machine.objects.visible_to(self.request.user).with_place().with_missing_essential(self.today)
+        """Return the rows that are filtered and sorted: the current states where they hold, else the machines."""
+        rows = CurrentState if self.has_current else Machine
+        return rows.objects.visible_to(self.request.user)
 
-    def get_queryset(self):
-        return annotated_machines(super().get_queryset())
+    def complete(self, rows):
+        if self.has_current:
+            return Machine.objects.filter(pk__in=rows.values("pk")).with_place().select_related("current")
+        return annotated_machines(rows.with_place().with_missing_essential(self.today))
 
     def get_table_kwargs(self):
-        return {"today": self.today}
+        return {"today": self.today, "has_current": self.has_current}
 
     def get_context_data(self, **kwargs):
         return super().get_context_data(list_links=list_links(self.request), **kwargs)
@@ -54,6 +64,7 @@ class MachineFile(MachineList):
     """The list of machines as a CSV file, at an address of its own."""
 
     permission_required = ["fleet.view_machine", EXPORT]
+    is_file = True
 
     def get(self, request, *args, **kwargs):
         self.object_list = self.get_queryset()

@@ -131,7 +131,17 @@ class Inspection(models.Model):
             ),
         ]
         indexes = [
-            models.Index(fields=["stage", "due_on"], name="inspection_by_due"),
+            # With all that counts of open work read, so that the table itself is not.
+            models.Index(fields=["stage", "due_on", "closes_on"], name="inspection_open_by_due"),
+            models.Index(fields=["stage", "closes_on", "due_on"], name="inspection_open_by_end"),
+            models.Index(
+                fields=["booked_on", "stage"], name="inspection_by_booking", condition=Q(booked_on__isnull=False)
+            ),
+            models.Index(
+                fields=["signed_at", "id", "stage"],
+                name="inspection_by_signature",
+                condition=Q(signed_at__isnull=False),
+            ),
             models.Index(fields=["machine", "stage", "signed_at"], name="inspection_by_machine"),
             models.Index(fields=["machine", "procedure", "due_on"], name="inspection_of_due_date"),
         ]

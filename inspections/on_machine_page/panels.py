@@ -9,6 +9,7 @@ from inspections.actions import ask_for_retest_of_alteration, settle_contradicti
 from inspections.jobs.notices import request_matching_of_all
 from inspections.label_page.machine_of_label import machine_key_of
 from inspections.models import Finding, Inspection, Procedure, SafetyNotice
+from inspections.models.querysets.findings import machines_with_findings
 from inspections.models.querysets.inspections import machines_with_next_due
 from inspections.on_machine_page.identity_facts import machine_facts
 from inspections.on_machine_page.incident_panel import incident_panel, notices_panel
@@ -181,6 +182,7 @@ EXTENSION = Extension(
     facts=machine_facts,
     events=machine_events,
     columns=machines_with_next_due,
+    counts=machines_with_findings,
     procedures=recurring_procedures,
     labelled=machine_key_of,
     measured=measured_values,

@@ -14,7 +14,7 @@ def start_of(day):
 
 def recently_signed(person, since):
     """Signed since a moment, the newest first."""
-    signed = Inspection.objects.visible_to(person).signed().filter(signed_at__gte=since)
+    signed = Inspection.objects.visible_to(person).with_signature().filter(signed_at__gte=since)
     return signed.select_related("machine", "procedure", "signed_by").order_by("-signed_at", "-pk")
 
 

@@ -17,6 +17,7 @@ from inspections.actions import book_inspections
 from inspections.errors import Refused
 from inspections.forms.work import MOST_AT_ONCE, BookingForm, ChosenForm, WorkFilter, technicians_of
 from inspections.models import Inspection
+from inspections.models.querysets.inspections import counts_of
 from inspections.schedule.area_minimums import shortfalls
 from inspections.schedule.bookings import bookings_by_week
 from inspections.schedule.on_time_figures import work_figures
@@ -69,7 +70,7 @@ class Tabs:
             "bench": lambda rows: rows.in_progress(),
             "countersign": self.to_countersign,
             "incomplete": lambda rows: self.since(rows.incomplete(), "signed_at"),
-            "signed": lambda rows: self.since(rows.signed(), "signed_at"),
+            "signed": lambda rows: self.since(rows.with_signature(), "signed_at"),
             "void": lambda rows: self.since(rows.void(), "voided_at"),
         }[name](self.inspections)
 
@@ -114,10 +115,9 @@ class Tabs:
 
     def with_counts(self, chosen):
         """Key, label, count and whether it is the chosen one; what is done for good is not counted."""
-        return [
-            (name, label, None if name in ("signed", "incomplete", "void") else self.rows(name).count(), name == chosen)
-            for name, label in self.labels.items()
-        ]
+        counted = [name for name in self.labels if name not in ("signed", "incomplete", "void")]
+        numbers = counts_of({name: self.rows(name) for name in counted})
+        return [(name, label, numbers.get(name), name == chosen) for name, label in self.labels.items()]
 
 
 class WorkList(TableList):
@@ -133,10 +133,12 @@ class WorkList(TableList):
         narrowed = super().get_queryset()
         self.tabs = Tabs(self.request.user, self.today, self.filterset.asked, narrowed)
         self.chosen = self.tabs.chosen(self.request)
-        rows = self.tabs.rows(self.chosen).with_place()
+        return self.tabs.rows(self.chosen)
+
+    def complete(self, rows):
         if self.get_table_class() is SignedTable:
-            return rows.select_related("signed_by").with_result()
-        return rows.with_last_attempt()
+            return rows.with_place().select_related("signed_by").with_result()
+        return rows.with_place().with_last_attempt()
 
     def get_table_class(self):
         return TABLES.get(self.chosen, InspectionTable)

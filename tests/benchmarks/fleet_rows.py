@@ -123,7 +123,7 @@ class FleetRows:
             rows.append((pattern.machine.pk, machine.pk, part, connection, str(machine.in_use_from)))
         make_table("machine_copies", ("pattern", "machine", "part", "link", "day"), rows)
         common = {"machine_id": "c.machine", "fitted_on": "c.day", "fitted_in_id": "NULL"}
-        join = "old.machine_id = c.pattern"
+        join = "old.machine_id = c.pattern AND old.removed_on IS NULL"
         copy_rows(Component, "machine_copies c", join=join, id="old.id + c.part", **common)
         copy_rows(
             Connection,

@@ -26,6 +26,7 @@ COMMANDS = {
     "bench_test": (["describe", next(iter(EXAMPLES))], {0}),
     "check_pdf": (["{folder}/paper.pdf"], {1, UNUSABLE}),
     "cover_table": (["OH-1"], {1, UNUSABLE}),
+    "current_state": (["--check"], {0, 1, UNUSABLE}),
     "demo": ([], {1, UNUSABLE}),
     "health": ([], {0, 1}),
     "import_register": (["{folder}/machines.csv", "--dry-run"], {0, 1, UNUSABLE}),

@@ -6,7 +6,9 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from django.db import connection
 
-from fleet.actions import retire_machine, return_machine_to_service, withdraw_machine
+from fleet.actions import record_feature_state, retire_machine, return_machine_to_service, withdraw_machine
+from fleet.current_state.comparing import compare_all
+from fleet.models import CurrentState
 from inspections.actions import (
     book_inspection,
     close_finding,
@@ -208,3 +210,21 @@ def test_two_reasons_for_not_testing_at_once_leave_the_first(scene):
         )
     )
     assert len(refused(results)) == 1
+
+
+def test_the_current_state_holds_what_several_people_did_at_once(transactional_db):
+    """Each action locks the row before it computes it, so that the last to end sees what the others wrote."""
+    machine, by = make_machine(features={"ratio-protection": "not fitted"}), make_person("technician")
+    reports = [
+        lambda number=number: report_fault(machine, title=f"Fault {number}", severity="other", by=by, at=NOON)
+        for number in range(4)
+    ]
+    feature = {"from_date": TODAY, "evidence": "seen", "by": by, "at": NOON}
+    at_once(
+        *reports,
+        lambda: withdraw_machine(machine, reason="Sticks", by=by, at=NOON),
+        lambda: record_feature_state(machine, "ratio-protection", "fitted", **feature),
+    )
+    row = CurrentState.objects.get(pk=machine.pk)
+    assert (row.open_findings, row.status, row.missing) == (4, "withdrawn", 0)
+    assert list(compare_all()) == []

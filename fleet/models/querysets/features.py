@@ -18,13 +18,13 @@ class Unneeded:
 
     def __init__(self):
         kinds = apps.get_model("fleet", "MachineModel").objects.only("gases", "vaporizer_positions", "lacks")
-        self._kinds = [(kind.pk, kind.equipment) for kind in kinds]
+        self.equipment = {kind.pk: kind.equipment for kind in kinds}
         self._by_code = {}
 
     def models(self, feature):
         """Return the keys of the models on which `feature` does not apply, as a frozenset."""
         if feature.code not in self._by_code:
-            found = frozenset(pk for pk, equipment in self._kinds if absent_needs(feature, equipment))
+            found = frozenset(pk for pk, equipment in self.equipment.items() if absent_needs(feature, equipment))
             self._by_code[feature.code] = found
         return self._by_code[feature.code]
 

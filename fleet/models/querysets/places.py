@@ -1,7 +1,7 @@
 """Questions about sites and areas, as QuerySet methods that read as English."""
 
 from django.apps import apps
-from django.db.models import Count, Exists, F, OuterRef, Q, Subquery
+from django.db.models import Count, Exists, F, OuterRef, Subquery
 from django.db.models.functions import Coalesce
 
 from fleet.models.querysets.scoped import SiteScopedQuerySet
@@ -14,7 +14,7 @@ class SiteQuerySet(SiteScopedQuerySet):
 class AreaQuerySet(SiteScopedQuerySet):
     def with_in_service(self):
         """Annotate `in_service`, the number of machines in service that are there: neither lent nor at a repair."""
-        return self.annotate(in_service=Count("machines", filter=_in_service() & ~_away()))
+        return self.annotate(in_service=_number(_now("in service")) - _number(_away_now(), "machine__area"))
 
     def below_minimum(self):
         """Return the areas with fewer machines in service than their minimum."""
@@ -23,8 +23,7 @@ class AreaQuerySet(SiteScopedQuerySet):
     def with_status_counts(self):
         """Annotate `in_service` and `away`, those in service that are there and that are not, and `withdrawn`."""
         return self.with_in_service().annotate(
-            away=Count("machines", filter=_in_service() & _away()),
-            withdrawn=Count("machines", filter=Q(machines__status="withdrawn")),
+            away=_number(_away_now(), "machine__area"), withdrawn=_number(_now("withdrawn"))
         )
 
     def with_status_counts_on(self, day):
@@ -37,12 +36,15 @@ class AreaQuerySet(SiteScopedQuerySet):
         )
 
 
-def _in_service():
-    return Q(machines__status="in service")
+def _now(status):
+    """Return the machines of an outer area with this status."""
+    return apps.get_model("fleet", "Machine").objects.filter(area=OuterRef("pk"), status=status).order_by()
 
 
-def _away():
-    return Exists(apps.get_model("fleet", "AwayPeriod").objects.now().filter(machine=OuterRef("machines")))
+def _away_now():
+    """Return the periods in which machines in service of an outer area are away."""
+    there = apps.get_model("fleet", "AwayPeriod").objects.now()
+    return there.filter(machine__area=OuterRef("pk"), machine__status="in service").order_by()
 
 
 def _machines_there(day):
@@ -55,5 +57,5 @@ def _machines_there(day):
     return periods.annotate(status_then=Subquery(latest), was_away=Exists(away)).order_by()
 
 
-def _number(rows):
-    return Coalesce(Subquery(rows.values("area").annotate(n=Count("pk")).values("n")), 0)
+def _number(rows, area="area"):
+    return Coalesce(Subquery(rows.values(area).annotate(n=Count("pk")).values("n")), 0)

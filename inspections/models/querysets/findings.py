@@ -1,6 +1,8 @@
 """Questions about findings, as QuerySet methods that read as English."""
 
-from django.db.models import F, Q
+from django.apps import apps
+from django.db.models import Count, F, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.models.querysets.sets_of_readings import passes_as_left
@@ -74,3 +76,13 @@ class FindingQuerySet(SiteScopedQuerySet):
 
     def opened_since(self, moment):
         return self.filter(opened_at__gte=moment)
+
+
+def machines_with_findings(machines):
+    """Annotate machines with `open_findings` and `essential_findings`, how many of them are open."""
+    there = apps.get_model("inspections", "Finding").objects.open().filter(machine=OuterRef("pk"))
+    return machines.annotate(open_findings=_number(there), essential_findings=_number(there.essential()))
+
+
+def _number(findings):
+    return Coalesce(Subquery(findings.order_by().values("machine").annotate(n=Count("pk")).values("n")), 0)

@@ -1,7 +1,7 @@
 from django.db import connection
 
-from fleet.models import AwayPeriod, ChangeEntry, Component, FeatureState, Job, JournalEntry, Machine
-from tests.factories import TODAY
+from fleet.models import AwayPeriod, ChangeEntry, Component, CurrentState, FeatureState, Job, JournalEntry, Machine
+from tests.factories import NOON, TODAY
 from tests.index_plans import index_names, unused
 
 
@@ -19,16 +19,25 @@ def queries():
     entries = JournalEntry.objects.filter(table="fleet_site", row__in=[1, 2])
     fitted = FeatureState.objects.filter(feature="o2-analyser", state="fitted", from_date__lte=TODAY)
     states = FeatureState.objects.on(TODAY).filter(machine__in=[1, 2]).order_by()
+    rows = CurrentState.objects.not_retired().values_list("pk", flat=True)
+    recorded = FeatureState.objects.filter(recorded_at__gte=NOON).exclude(evidence="model default")
     staged = Machine.with_staged.exclude(staged="").filter(staged__lt="2026")
     return {
         "away_by_expected": AwayPeriod.objects.overdue(TODAY).order_by("expected_on"),
         "change_by_record": changes,
         "component_by_lot": Component.objects.filter(kind="regulator").order_by(),  # a safety notice
+        "current_by_day": CurrentState.objects.filter(holds_from__gt=TODAY).order_by(),
+        "current_by_due": CurrentState.objects.filter(next_due_on__lt=TODAY).order_by("next_due_on", "asset_number"),
+        "current_by_missing": rows.order_by("missing", "asset_number"),
+        "current_by_most_missing": rows.order_by("-missing", "asset_number"),
+        "current_by_number": rows.order_by("asset_number"),
         "feature_state_by_feature": fitted.order_by(),
         "feature_state_by_machine": states.values_list("machine", "feature", "state"),
+        "feature_state_recorded": recorded.order_by("-recorded_at", "-pk"),
         "job_by_person": Job.objects.filter(by=1).order_by("-asked_at"),
         "job_by_stage": Job.objects.waiting().oldest_first(),
         "journal_by_row": entries.order_by("row", "id"),
+        "machine_by_area": Machine.objects.in_service().filter(area=1).order_by(),
         "machine_by_duty": Machine.objects.in_service().order_by("asset_number"),
         "machine_by_staged": staged.order_by(),
     }

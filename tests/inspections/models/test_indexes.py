@@ -43,9 +43,12 @@ def queries():
     return {
         "fault_report_by_machine": FaultReport.objects.filter(machine=1).reported_since(NOON).order_by(),
         "finding_by_machine": Finding.objects.open().filter(machine=1).order_by(),
-        "inspection_by_due": Inspection.objects.planned().filter(due_on__lte=TODAY).order_by(),
+        "inspection_by_booking": Inspection.objects.booked_between(TODAY, TODAY).order_by(),
         "inspection_by_machine": of_machine,
+        "inspection_by_signature": Inspection.objects.with_signature().order_by("-signed_at", "-pk").values("pk"),
         "inspection_of_due_date": Inspection.objects.filter(machine=1, procedure=1, due_on=TODAY).order_by(),
+        "inspection_open_by_due": Inspection.objects.planned().filter(due_on__lte=TODAY).order_by(),
+        "inspection_open_by_end": Inspection.objects.overdue(TODAY).order_by(),
         "judgement_latest": latest,
         "proposal_by_state": Proposal.objects.waiting().filter(act="release").order_by(),
         "reading_by_step": Reading.objects.current().filter(step=1).order_by(),

@@ -1,0 +1,36 @@
+"""Queries over the current state of machines. Filters and sorting have the same paths as those of machines."""
+
+from django.db.models import F, Q
+from django.db.models.lookups import Exact, GreaterThan
+
+from fleet.catalogue.feature_bits import BIT
+from fleet.models.querysets.scoped import SiteScopedQuerySet
+
+NEITHER = 0
+
+
+class CurrentStateQuerySet(SiteScopedQuerySet):
+    def not_retired(self):
+        return self.exclude(status="retired")
+
+    def with_feature(self, code, state, on):
+        """Return those whose feature `code` is in `state`; not known includes never recorded.
+
+        on  a day for which the rows hold (fleet/current_state/reading.py)
+        """
+        columns = {"fitted": "fitted", "not fitted": "not_fitted"}
+        if state in columns:
+            return self.filter(any_bit(columns[state], BIT[code]))
+        return self.filter(*(Exact(F(column).bitand(BIT[code]), NEITHER) for column in columns.values()))
+
+    def found_by(self, text):
+        """Return those whose asset number, serial, model or location contains `text`."""
+        words = Q(asset_number__icontains=text)
+        for path in ("machine__serial", "model__name", "model__manufacturer", "area__name", "area__site__name"):
+            words |= Q(**{f"{path}__icontains": text})
+        return self.filter(words)
+
+
+def any_bit(column, mask):
+    """Return the condition that `column` has one of the bits of `mask`."""
+    return GreaterThan(F(column).bitand(mask), 0)

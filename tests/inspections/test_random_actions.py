@@ -1,0 +1,52 @@
+"""The current state of every machine equals its definition after any number of random actions.
+
+`CURRENT_STATE_ACTIONS=10000 pytest tests/inspections/test_random_actions.py` does as many as are asked for.
+"""
+
+import os
+
+from fleet.catalogue import FEATURES
+from fleet.catalogue.feature_bits import codes_in
+from fleet.catalogue.gaps import ESSENTIAL, Standing, judge_feature
+from fleet.current_state.comparing import compare_all
+from fleet.models import Area, CurrentState, FeatureState, Machine
+from inspections.models import Finding
+from inspections.models.querysets.inspections import machines_with_next_due
+from tests.inspections.random_actions import RandomActions
+
+ACTIONS = int(os.environ.get("CURRENT_STATE_ACTIONS") or 150)
+LOOK = 25  # actions between two comparisons with the definitions
+
+
+def test_the_rows_equal_their_definition_after_random_actions(db):
+    run = RandomActions(seed=ACTIONS)
+    for number in range(ACTIONS):
+        run.step()
+        assert list(compare_all()) == [], f"after action {number}"
+        if number % LOOK == LOOK - 1:
+            compare_with_definitions(run.at.date())
+    assert run.done > ACTIONS / 3
+
+
+def compare_with_definitions(today):
+    """Compare with the rules and querysets themselves, not with what computes the rows."""
+    rows = {row.pk: row for row in CurrentState.objects.all()}
+    machines = list(machines_with_next_due(Machine.objects.select_related("model").with_missing_count(today)))
+    states = FeatureState.objects.by_machine(machines, today)
+    assert rows.keys() == {machine.pk for machine in machines}
+    for machine in machines:
+        row, told, equipment = rows[machine.pk], states[machine.pk], machine.model.equipment
+        by_standing = {
+            standing: sorted(c for c, f in FEATURES.items() if judge_feature(f, told, equipment).standing is standing)
+            for standing in (Standing.GAP, Standing.DOUBT)
+        }
+        assert codes_in(row.gaps) == by_standing[Standing.GAP]
+        assert codes_in(row.doubts) == by_standing[Standing.DOUBT]
+        assert row.missing == machine.missing_count == len(set(by_standing[Standing.GAP]) & set(ESSENTIAL))
+        assert (row.next_due_on, row.next_due_id) == (machine.next_due_on, machine.next_due_id)
+        there = Finding.objects.open().filter(machine=machine)
+        assert (row.open_findings, row.essential_findings) == (there.count(), there.essential().count())
+        assert row.status == machine.status
+    for area in Area.objects.with_in_service():
+        at_hand = [row for row in rows.values() if row.area_id == area.pk and row.status == "in service"]
+        assert area.in_service == sum(not row.is_away for row in at_hand)

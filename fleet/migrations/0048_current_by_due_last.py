@@ -19,6 +19,6 @@ def remove(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("fleet", "0050_current_states")]
+    dependencies = [("fleet", "0047_current_states")]
 
     operations = [migrations.RunPython(add, remove)]

@@ -6,8 +6,8 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0050_current_states"),
-        ("inspections", "0048_device_book"),
+        ("fleet", "0047_current_states"),
+        ("inspections", "0052_limit_left"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("fleet", "0045_vapour_free_use"),
+        ("fleet", "0046_software_and_instruction"),
     ]
 
     operations = [

@@ -61,6 +61,7 @@ TESTED_WITH = {
     "fleet/web/form_methods": "tests/test_house.py",
     "fleet/extensions": "tests/inspections/on_machine_page/test_panels.py",
     # the fleet
+    "fleet/current_state/*": "tests/fleet/current_state/test_renewing.py",
     "fleet/actions/circuit_*": "tests/fleet/actions/test_circuit.py",
     "fleet/actions/components": "tests/fleet/actions/test_circuit.py",
     "fleet/actions/features": "tests/fleet/actions/test_register.py",

@@ -31,7 +31,7 @@ class MachineTable(tables.Table):
         order_by = "asset_number"
         empty_text = "No machine matches. Remove a filter, or add or import machines."
 
-    def __init__(self, *args, today, has_current, **kwargs):
+    def __init__(self, *args, today, has_current=False, **kwargs):
         self.today, self.has_current = today, has_current
         super().__init__(*args, **kwargs)
 

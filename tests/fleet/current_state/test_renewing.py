@@ -6,12 +6,14 @@ import pytest
 from django.db import transaction
 
 from fleet.acting.scope import acting, outside_actions
-from fleet.actions import change_model, record_feature_state
+from fleet.actions import change_model, record_feature_state, request_job
 from fleet.catalogue.feature_bits import BIT, codes_in, rules_digest
 from fleet.catalogue.gaps import ESSENTIAL
 from fleet.current_state.comparing import compare_all, mend_all
+from fleet.current_state.job import CURRENT_STATE
 from fleet.current_state.reading import holds_on
 from fleet.current_state.renewing import renew
+from fleet.jobs.running import run_waiting_job
 from fleet.models import CurrentState, CurrentStateRules, FeatureState, Machine
 from tests.factories import NOON, TODAY, make_machine, make_model, make_person
 
@@ -109,3 +111,13 @@ def test_an_action_that_fails_leaves_the_row_as_it_was(db):
         assert holds_on(TODAY) and CurrentState.objects.get().status == "withdrawn"  # read within the action
         raise ZeroDivisionError
     assert CurrentState.objects.get().status == "in service"
+
+
+def test_the_nightly_job_mends_and_tells_what_differed(db):
+    machine = make_machine(asset_number="M-7")
+    CurrentState.objects.filter(pk=machine.pk).update(missing=7)
+    job = request_job(CURRENT_STATE, title="Compare", params={}, by=None, at=NOON)
+    run_waiting_job(job.pk, clock=lambda: NOON, pulse=False)
+    job.refresh_from_db()
+    assert job.result == "The current state of 1 machine was not as recorded, and is renewed: M-7."
+    assert list(compare_all()) == []

@@ -17,7 +17,11 @@ def add_model(*, features, by, at, **fields):
 
 @transaction.atomic
 def change_model(model, *, features, by, at, **fields):
-    """Correct a machine model. What is recorded of machines in the register does not change."""
+    """Correct a machine model. What is recorded of machines in the register does not change.
+
+    The lock lets no machine of the model be entered meanwhile, whose current state would follow the old one.
+    """
+    MachineModel.objects.select_for_update().get(pk=model.pk)
     with recording(model, by=by, at=at):
         for name, value in fields.items():
             setattr(model, name, value)

@@ -7,6 +7,8 @@ from pytest import approx
 from scipy import stats
 
 from inspections.bench import Decision, decide, from_si, to_si
+from inspections.bench.decision_words import gravity
+from inspections.bench.judging import two_figures
 from tests.inspections.bench.making import limit
 
 
@@ -113,3 +115,14 @@ def test_a_pass_and_a_fail_never_hide_a_doubt(value, std):
 def test_a_value_that_is_no_number_is_not_judged():
     with pytest.raises(ValueError, match="finite"):
         decide(float("nan"), 1, limit(upper=1))
+
+
+def test_decisions_are_sorted_the_gravest_first():
+    words = ["pass, limit not confirmed", "", "fail", "pass", "fail, limit not confirmed", "not known here"]
+    assert [gravity(word) for word in sorted(words, key=gravity)] == sorted(gravity(word) for word in words)
+    assert gravity("fail") == gravity("fail, limit not confirmed") < gravity("pass") < gravity("") == gravity("other")
+
+
+@pytest.mark.parametrize(("value", "shown"), [(10.4, "10"), (9.96, "10"), (0.0123, "0.012"), (-2.5, "-2.5"), (0, "0")])
+def test_two_figures_are_shown_without_a_trailing_nought(value, shown):
+    assert two_figures(value) == shown

@@ -1,5 +1,7 @@
 """Whose rules judge where: the table of rules, and the choice by set, year and name."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -7,7 +9,15 @@ from hypothesis import strategies as st
 from inspections.bench import TESTS
 from inspections.bench.decisions import Decision
 from inspections.bench.guard import evaluate
-from inspections.bench.rules import MADE_FROM_READINGS, PUBLISHED_SETS, RULES, State, belongs_to, rules_that_apply
+from inspections.bench.rules import (
+    MADE_FROM_READINGS,
+    NOT_CHOSEN,
+    PUBLISHED_SETS,
+    RULES,
+    State,
+    belongs_to,
+    rules_that_apply,
+)
 from inspections.bench.serialise import context_from_dict, sheet_from_dict
 from inspections.bench.strictest import evaluate_by_all
 from tests.inspections.bench.making import evaluate as evaluated
@@ -122,3 +132,11 @@ def _as_dict(limit):
     return {"key": limit.key, "rule": limit.rule, "title": limit.title, "lower_si": limit.lower_si,
             "upper_si": limit.upper_si, "unit": limit.unit, "source": limit.source, "edition": limit.edition,
             "basis": limit.basis}  # fmt: skip
+
+
+def test_a_limit_of_the_house_judges_in_the_place_of_what_is_published():
+    """A limit that a model, a site or a procedure states is of no published rule; of every set it is the only one."""
+    published = TESTS["pipeline-supply"].default_limits
+    own = replace(next(one for one in published if one.key == "pressure"), rule="local-pressure")
+    for rule_set in (*PUBLISHED_SETS, NOT_CHOSEN):
+        assert rules_that_apply([*published, own], "pressure", rule_set=rule_set) == (own,)

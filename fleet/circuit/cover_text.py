@@ -6,6 +6,7 @@ from typing import Any
 
 from fleet.catalogue import AGENTS, FEATURES, HAZARDS
 from fleet.circuit.cover_rows import Cause, CoverRow, CoverTable, Figures, Status
+from fleet.circuit.quantity_words import per_cent
 from fleet.circuit.serialise import figures_to_dict
 from fleet.circuit.units import text_in
 
@@ -74,9 +75,9 @@ def figures_words(figures: Figures | None) -> str:
     """Return in words what reaches the patient, in the usual units."""
     if figures is None:
         return "nothing is known"
-    words = [] if figures.oxygen is None else [f"oxygen {figures.oxygen * 100:.1f} %"]
+    words = [] if figures.oxygen is None else [f"oxygen {per_cent(figures.oxygen):.1f} %"]
     words += [
-        f"{AGENTS[code].name.lower()} {share * 100:.2f} %" for code, share in figures.agents.items() if share > 1e-5
+        f"{AGENTS[code].name.lower()} {per_cent(share):.2f} %" for code, share in figures.agents.items() if share > 1e-5
     ]
     fresh, oxygen = (text_in(flow, "L/min") for flow in (figures.fresh_gas_m3_s, figures.fresh_oxygen_m3_s))
     words.append(f"fresh gas {fresh}, oxygen {oxygen.removesuffix(' L/min')} of it")

@@ -15,6 +15,7 @@ from fleet.circuit.quantity_words import (
     flow_text,
     listed,
     of_gas,
+    per_cent,
     share_text,
     small,
     species_name,
@@ -154,7 +155,7 @@ def _carbon_dioxide(seen: Seen) -> str:
     if seen.discs_up:
         names = listed([component.label for component in seen.discs_up])
         return f"{names} lets breaths pass both ways: the patient breathes in what was breathed out."
-    share = f"{seen.solution.carbon_dioxide * 100:.1f} %"
+    share = f"{per_cent(seen.solution.carbon_dioxide):.1f} %"
     return f"The patient breathes in {share} carbon dioxide, more than {LIMITS['highest-carbon-dioxide']}."
 
 

@@ -34,9 +34,17 @@ def airway_text(pa_gauge: float) -> str:
     return f"{_whole(pa_gauge / _CM_H2O)} cmH2O"
 
 
+def per_cent(fraction: float) -> float:
+    """Return a fraction in per cent for texts, without the last digits of a computation.
+
+    Room air, 20.95 %, lies halfway between two texts: it is 20.9 % in all of them, however it was computed.
+    """
+    return round(fraction * 100, 4)
+
+
 def share_text(fraction: float) -> str:
     """Return a fraction in per cent."""
-    return f"{fraction * 100:.3g} %" if fraction >= 5e-5 else "0 %"
+    return f"{per_cent(fraction):.3g} %" if fraction >= 5e-5 else "0 %"
 
 
 def of_gas(fraction: float, species: str) -> str:

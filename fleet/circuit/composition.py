@@ -1,16 +1,16 @@
 """Computes the gas composition at every junction from the flows and the supplied gases."""
 
-import numpy as np
+from __future__ import annotations
 
 from fleet.circuit.gases import ROOM_AIR, SPECIES, Mix
 from fleet.circuit.junctions import Net
 from fleet.circuit.pressures import Settled
+from fleet.late import np
 
 NONE_M3_S = 1e-26  # anything less is rounding
 # Share of room air in any gas. It makes the composition of a loop without inflow unique.
 TRACE = 1e-18
 SPECIES_AT = {species: index for index, species in enumerate(SPECIES)}
-AIR = np.array(ROOM_AIR.fractions)
 
 
 class Mixing:
@@ -45,7 +45,7 @@ class Mixing:
         weights = np.bincount(end * size + start, sent * (1 - taken), size * size).reshape(size, size)
         self._let_still_ones_share(weights, comes, settled)
         trace = TRACE * weights[:free].sum(axis=1) + NONE_M3_S
-        own = trace[:, None] * AIR
+        own = trace[:, None] * np.array(ROOM_AIR.fractions)
         arriving = np.flatnonzero(taken * sent)
         np.add.at(own, end[arriving], (sent[:, None] * self.added)[arriving])
         own += weights[:free, free:] @ self.given

@@ -3,8 +3,6 @@
 from collections.abc import Iterable, Mapping
 from functools import cached_property
 
-import numpy as np
-
 from fleet.catalogue import AGENTS, COMPONENT_KINDS
 from fleet.circuit.cover_rows import Figures
 from fleet.circuit.elements.base import BODY, DISPOSAL, ROOM, STORE, Condition, Element, Told
@@ -15,6 +13,7 @@ from fleet.circuit.hazard_limits import limit_si
 from fleet.circuit.locations import breathing_components, outlet_of, patient_of, waste_components
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
+from fleet.late import np
 
 NOTHING_M3_S = 1e-13
 # Ports for a single gas, on the kinds from which gas flows on to the patient.

@@ -1,9 +1,9 @@
 """Builds the network of junctions and branches for the solver from components and connections."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-
-import numpy as np
 
 from fleet.catalogue import COMPONENT_KINDS
 from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE, Boundary, Branch, Element, Flow, Plumbing
@@ -11,6 +11,7 @@ from fleet.circuit.gases import ROOM_AIR, Mix
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import State
 from fleet.circuit.structure import Circuit, Connection, Port
+from fleet.late import np
 
 # An open end is as wide as a breathing hose: 100 L/min leaves at 10 Pa. Source: common practice, no source
 OPEN_END_M3_S_PA = 100e-3 / 60 / 10

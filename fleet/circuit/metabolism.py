@@ -7,10 +7,10 @@ is not counted in the flows: absorbent takes up what the patient gives off. Upta
 is left out, which counts oxygen low.
 """
 
+from __future__ import annotations
+
 from collections.abc import Mapping
 from dataclasses import dataclass
-
-import numpy as np
 
 from fleet.circuit.composition import SPECIES_AT, Mixing, directed
 from fleet.circuit.elements.base import BODY, Element
@@ -19,6 +19,7 @@ from fleet.circuit.junctions import Net
 from fleet.circuit.pressures import Settled
 from fleet.circuit.solution import BranchFlow
 from fleet.circuit.structure import Port
+from fleet.late import np
 
 OXYGEN = SPECIES_AT["oxygen"]
 MOST_MISSING = 1 - 1e-6  # fraction of a flow that uptake may take, so that a mixture is left

@@ -1,15 +1,15 @@
 """Finds the pressures at which inflow and outflow of each junction balance: Newton's method, with help if it fails."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import chain
 
-import numpy as np
-
 from fleet.circuit.gases import Mix
 from fleet.circuit.junctions import Net
 from fleet.circuit.solution import NoSolution
-from fleet.late import linalg, optimize
+from fleet.late import linalg, np, optimize
 
 STILL = 1e-11  # a Newton step relative to the pressure below which the pressures have converged
 NEARLY = 1e-6  # the same if only rounding is out of balance, as at the point where a valve opens

@@ -1,9 +1,9 @@
 """Finds the steady state of a circuit: pressures and flows, then mixtures, in turn until both converge."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-
-import numpy as np
 
 from fleet.circuit import elements as known
 from fleet.circuit.composition import Mixing, as_mixes, directed
@@ -17,6 +17,7 @@ from fleet.circuit.solution import NoSolution, Solution
 from fleet.circuit.state import Fault, Settings, State
 from fleet.circuit.structure import Circuit, Component
 from fleet.circuit.tube_order import laid_out
+from fleet.late import np
 
 PASSES = 60
 SAME = 1e-9  # change of a mole fraction between passes below which mixtures have converged

@@ -4,14 +4,16 @@ One grouped query reads how many machines of an area have the same features; the
 `fleet.catalogue.feature_bits`. For a past day the history counts (queries.py); a test compares the two.
 """
 
+from __future__ import annotations
+
 from collections import Counter
 from dataclasses import dataclass
 
-import numpy as np
 from django.db.models import Count
 
 from fleet.catalogue.feature_bits import BIT, mask_of, standings
 from fleet.catalogue.gaps import Standing
+from fleet.late import np
 from fleet.models.querysets.current_states import any_bit
 
 STORED = {Standing.GAP: "current__gaps", Standing.DOUBT: "current__doubts"}

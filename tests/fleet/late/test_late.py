@@ -10,7 +10,7 @@ import scipy.optimize
 from fleet import late
 from tests.services.bobbin import ROOT
 
-HEAVY = {"networkx", "openpyxl", "redis", "scipy", "webauthn"}
+HEAVY = {"networkx", "numpy", "openpyxl", "redis", "scipy", "webauthn"}
 STARTED = """
 import os, sys
 os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"

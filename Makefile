@@ -15,6 +15,7 @@ SERVE ?= yes
 PYTEST ?= .venv/bin/pytest -n 2 --dist loadfile --no-loadscope-reorder
 BIN := .venv/bin
 READY := .venv/.ready
+READY_FOR_TESTS := .venv/.ready-for-tests
 DEMO_DIR := $(CURDIR)/.bobbin/demo
 # One process with threads is right for SQLite, which lets one writer in at a time; a department that needs more
 # processes runs PostgreSQL and sets WEB_CONCURRENCY, which gunicorn reads itself. Gunicorn is here as in the served
@@ -27,8 +28,12 @@ help:
 
 # The environment is made again only when the project file or the pinned versions change.
 $(READY): pyproject.toml config/constraints.txt .ci/prepare
-	@.ci/prepare
+	@.ci/prepare --without-tests
 	@touch $@
+
+$(READY_FOR_TESTS): pyproject.toml config/constraints.txt .ci/prepare
+	@.ci/prepare
+	@touch $@ $(READY)
 
 demo: $(READY)
 	@rm -rf $(DEMO_DIR)
@@ -48,29 +53,29 @@ serve: $(READY)
 
 test: lint test-sqlite test-postgresql
 
-test-sqlite: $(READY) tools
+test-sqlite: $(READY_FOR_TESTS) tools
 	@echo "== every test, on SQLite"
 	@env -u DATABASE_URL $(PYTEST)
 
-test-postgresql: $(READY) tools
+test-postgresql: $(READY_FOR_TESTS) tools
 	@echo "== tests that touch the database, on PostgreSQL"
 	@$(BIN)/python -m tests.services.with_postgresql $(PYTEST) -m "database and not browser and not same_on_both"
 
-lint: $(READY)
+lint: $(READY_FOR_TESTS)
 	@$(BIN)/ruff check .
 	@$(BIN)/ruff format --check .
 	@$(BIN)/lint-imports --no-logo
 	@DATABASE_URL=sqlite://:memory: $(BIN)/python manage.py makemigrations --check --dry-run
 	@DATABASE_URL=sqlite://:memory: $(BIN)/python manage.py check --fail-level WARNING
 
-format: $(READY)
+format: $(READY_FOR_TESTS)
 	@$(BIN)/ruff check --fix .
 	@$(BIN)/ruff format .
 
-bench: $(READY)
+bench: $(READY_FOR_TESTS)
 	@shopt -s nullglob; for file in tests/benchmarks/bench_*.py; do $(BIN)/python -m "tests.benchmarks.$$(basename "$$file" .py)"; done
 
-tour: $(READY) tools
+tour: $(READY_FOR_TESTS) tools
 	@.venv/bin/pytest -q tests/browser/tour.py
 
 # Chromium, PostgreSQL, Redis and a PDF reader: real programs that tests run against.

@@ -45,7 +45,7 @@ OF_NO_SITE = {  # the same everywhere
     "api:machine_model", "inspections:component_life_end", "inspections:interval_dossier",
     "inspections:interval_dossier_discard", "inspections:evidence_policy",
     *(f"inspections:notice{end}" for end in ("", "_criterion_add", "_match", "_work", "_close", "_proof", "_reply")),
-    "inspections:notice_criterion_withdraw", "inspections:notice_criterion_correct",
+    "inspections:notice_settle", "inspections:notice_criterion_withdraw", "inspections:notice_criterion_correct",
 }  # fmt: skip
 
 

@@ -99,7 +99,9 @@ def test_machine_years_with_censoring_give_the_rate_of_both_libraries(lives):
     theirs = Fit_Exponential_1P(
         failures=list(years[found]), right_censored=censored, show_probability_plot=False, print_results=False
     )
-    assert ours.value == approx(theirs.Lambda, rel=1e-3)
+    # Its optimiser sometimes stops early: then what it found is the less likely, by its own likelihood.
+    likelihood = int(found.sum()) * np.log(ours.value) - ours.value * float(years.sum())
+    assert ours.value == approx(theirs.Lambda, rel=1e-3) or theirs.loglik < likelihood
 
 
 @pytest.mark.parametrize(("failed", "passed", "years"), [(2, 18, 0.5), (5, 10, 2.0), (1, 29, 1.0)])

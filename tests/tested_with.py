@@ -136,7 +136,6 @@ TESTED_WITH = {
     "fleet/circuit/gases": "tests/fleet/circuit/test_worked_circuits_mixtures.py",
     "fleet/circuit/*": "tests/fleet/circuit/test_solver.py",
     "fleet/circuits/covers/computing": "tests/fleet/circuits/covers/test_job.py",
-    "fleet/circuits/covers/program_digest": "tests/fleet/circuits/covers/test_job.py",
     "fleet/circuits/covers/storing": "tests/fleet/circuits/covers/test_job.py",
     "fleet/circuits/covers/*": "tests/fleet/circuits/covers/test_pages.py",
     "fleet/circuits/*": "tests/fleet/views/test_circuit.py",

@@ -6,7 +6,7 @@ import kombu.exceptions
 from django.db import DatabaseError, InterfaceError, OperationalError
 
 from config.failures.causes import causes_of
-from fleet.late import redis
+from fleet.late.services import redis
 
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
 SQLITE_BUSY, SQLITE_LOCKED = 5, 6

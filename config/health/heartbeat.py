@@ -6,7 +6,7 @@ import time
 from celery.beat import PersistentScheduler
 from django.conf import settings
 
-from fleet.late import redis
+from fleet.late.services import redis
 
 KEY = "bobbin:scheduler"
 ROUND_S = 15

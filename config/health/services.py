@@ -19,7 +19,7 @@ from config.health.database import AnotherVersion, check_tables, check_write
 from config.health.heartbeat import seconds_since_beat
 from config.health.space import least_free_mb
 from fleet.jobs.heartbeat import last_heartbeat
-from fleet.late import redis
+from fleet.late.services import redis
 
 SECONDS = 3
 OLD_S = 5.0

@@ -11,7 +11,7 @@ from ninja.throttling import AuthRateThrottle
 
 from fleet.actions import note_token_use
 from fleet.api.problems import Refusal
-from fleet.late import redis
+from fleet.late.services import redis
 from fleet.models import ApiToken
 
 log = logging.getLogger(__name__)

@@ -13,7 +13,7 @@ from pathlib import Path
 from django.core.cache import cache as store
 
 import fleet.catalogue
-from fleet.late import redis
+from fleet.late.services import redis
 from inspections import bench
 from inspections.at_bench.evaluation import Evaluator
 from inspections.bench import BenchError, Decision

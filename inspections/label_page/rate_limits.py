@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from django.core.cache import cache
 
-from fleet.late import redis
+from fleet.late.services import redis
 from fleet.web.client_address import address_sign
 
 log = logging.getLogger(__name__)

@@ -18,7 +18,7 @@ the denominator: signed late, not signed, signed but incomplete, voided. Three t
 Attempts, bookings and deferrals change none of this.
 """
 
-from datetime import UTC, timedelta
+from datetime import timedelta, timezone
 
 from dateutil.relativedelta import relativedelta
 from django.db import models
@@ -28,6 +28,7 @@ from django.db.models.functions import TruncDate
 from inspections.models import Attempt, Inspection, PlanningRule, Stage
 
 ON_TIME_MONTHS = 12
+FIRST_TO_BEGIN_A_DAY = timezone(timedelta(hours=14))  # the easternmost time zone. Source: IANA, Pacific/Kiritimati
 
 
 class Answer(models.TextChoices):
@@ -122,11 +123,12 @@ def _earlier_one_missed():
 def _taken_away():
     """Whether carrying out a planning rule ended an inspection before the first day of its window.
 
-    Rules and what they end bear one moment (`carry_out_rules`), which no void by a person has. The day is that of UTC.
+    Rules and what they end bear one moment (`carry_out_rules`), which no void by a person has. Every window has
+    its site's days; here its first day has begun as soon as it has begun anywhere, so that no open window counts.
     """
     rules = PlanningRule.objects.filter(procedure=OuterRef("procedure"))
     ended = Exists(rules.filter(Q(begun_at=OuterRef("voided_at")) | Q(stopped_at=OuterRef("voided_at"))))
-    return ended & Q(stage=Stage.VOID, opens_on__gt=TruncDate("voided_at", tzinfo=UTC))
+    return ended & Q(stage=Stage.VOID, opens_on__gt=TruncDate("voided_at", tzinfo=FIRST_TO_BEGIN_A_DAY))
 
 
 def _same_work():

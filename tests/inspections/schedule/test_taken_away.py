@@ -59,9 +59,18 @@ def figure(planner, today):
 
 @pytest.mark.parametrize(
     ("days", "answer"),
-    [(-60, "taken away"), (-1, "taken away"), (0, "voided"), (1, "voided"), (30, "voided"), (70, "voided")],
-)  # days after the first day of the window; it is 30 days either side
+    [
+        (-60, "taken away"),
+        (-2, "taken away"),
+        (-1, "voided"),
+        (0, "voided"),
+        (1, "voided"),
+        (30, "voided"),
+        (70, "voided"),
+    ],
+)  # fmt: skip
 def test_a_rule_takes_a_due_date_away_only_before_its_window(planner, due, days, answer):
+    """`days` from noon UTC of the window's first day, 30 days either side; a day before, it has begun in the far east."""
     at = NOON + (due.opens_on - TODAY + days * DAY)
     rule(planner, at, **NOT_PLANNED)
     due.refresh_from_db()

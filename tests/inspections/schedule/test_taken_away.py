@@ -70,7 +70,7 @@ def figure(planner, today):
     ],
 )  # fmt: skip
 def test_a_rule_takes_a_due_date_away_only_before_its_window(planner, due, days, answer):
-    """`days` from noon UTC of the window's first day, 30 days either side; a day before, it has begun in the far east."""
+    """`days` from noon UTC of the window's first day; a day before, it has begun in the far east. 30 days a side."""
     at = NOON + (due.opens_on - TODAY + days * DAY)
     rule(planner, at, **NOT_PLANNED)
     due.refresh_from_db()

@@ -139,6 +139,7 @@ def _register_limits():
     confirmed = "A confirmation that judges records says who made it."
     declare(LimitConfirmation, "by", Treatment.KEPT, "Limits confirmed", confirmed)
     declare(LimitLeft, "by", Treatment.KEPT, "Limits left as proposed", confirmed)
+    declare(LimitLeft, "taken_back_by", Treatment.KEPT, "Limits left as proposed and taken back", confirmed)
     declare(LimitConfirmation, "withdrawn_by", Treatment.KEPT, "Confirmations of limits withdrawn", confirmed)
 
 

@@ -137,7 +137,7 @@ def _track_limits():
         "lower_si", "upper_si", "edition", "reason", "withdrawn_by", "withdrawn_at", "withdrawn_reason",
         permission="inspections.view_procedure",
     )  # fmt: skip
-    left = ("site", "test_code", "result_key", "code", "reason")
+    left = ("site", "test_code", "result_key", "code", "reason", "taken_back_by", "taken_back_at", "taken_back_reason")
     track(LimitLeft, "limit left as proposed", *left, permission="inspections.view_procedure")
 
 

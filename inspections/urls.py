@@ -172,6 +172,7 @@ urlpatterns = [
     path("library/limits/try/", other_limit.other_limit, name="other_limit"),
     path("library/limits/<int:pk>/end/", limits.limit_end, name="limit_end"),
     path("library/limits/sites/<int:pk>/leave/", limits_left.limits_leave, name="limits_leave"),
+    path("library/limits/left/<int:pk>/take-back/", limits_left.limit_left_take_back, name="limit_left_take_back"),
     path("library/limits/sites/<int:pk>/<slug:code>/confirm/", limits.limit_confirm, name="limit_confirm"),
     path("library/limits/confirmations/<int:pk>/withdraw/", limits.confirmation_withdraw, name="confirmation_withdraw"),
     # The bench, signing and the record

@@ -40,6 +40,7 @@ from inspections.actions.limits import (
     end_limit_override,
     leave_limits_as_proposed,
     set_limit_override,
+    take_back_limit_left,
     withdraw_confirmation,
 )
 from inspections.actions.notices import (
@@ -97,6 +98,7 @@ __all__ = [
     "discard_dossier",
     "draft_dossier",
     "leave_limits_as_proposed",
+    "take_back_limit_left",
     "watch_dossier",
     "attach_file",
     "withdraw_attachment",

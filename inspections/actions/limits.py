@@ -101,7 +101,7 @@ def leave_limits_as_proposed(site, limits, *, reason, by, at):
     if not limits:
         raise Refused(f"Choose the limits that are left as proposed at {site}.")
     if any(one.confirmation for one in limits) or (
-        LimitLeft.objects.filter(site=site, code__in=[one.code for one in limits]).exists()
+        LimitLeft.objects.in_force().filter(site=site, code__in=[one.code for one in limits]).exists()
     ):
         raise Refused("One of these limits was looked at meanwhile. Look at the list once more.")
     rows = [
@@ -113,6 +113,19 @@ def leave_limits_as_proposed(site, limits, *, reason, by, at):
     ]  # fmt: skip
     record_created(rows, by=by, at=at)
     return len(rows)
+
+
+@transaction.atomic
+def take_back_limit_left(left, *, reason, by, at):
+    """Let a limit count as not looked at again. Raise Refused without a reason, and if it was taken back already."""
+    refuse_unnamed(reason, "reason for it")
+    with recording(left, by=by, at=at):
+        if (
+            not LimitLeft.objects.in_force()
+            .filter(pk=left.pk)
+            .update(taken_back_by=by, taken_back_at=at, taken_back_reason=reason.strip()[:300])
+        ):
+            raise Refused(f"{left} was taken back already.")
 
 
 @transaction.atomic

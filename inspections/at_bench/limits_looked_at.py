@@ -29,7 +29,7 @@ def tests_in_use():
 def not_looked_at(site):
     """Return the limits in use at a site that nobody confirmed or left as proposed. Four queries."""
     used = tests_in_use()
-    left = set(LimitLeft.objects.filter(site=site).values_list("code", flat=True))
+    left = set(LimitLeft.objects.in_force().filter(site=site).values_list("code", flat=True))
     rows = (one for one in limits_of_site(site) if one.test.code in used)
     return [one for one in rows if one.confirmation is None and one.code not in left]
 
@@ -37,7 +37,7 @@ def not_looked_at(site):
 def looked_at_of_sites(sites):
     """Return the LookedAt of each of some sites, by key. Four queries, for any number of sites."""
     used, left = tests_in_use(), defaultdict(set)
-    for site, code in LimitLeft.objects.filter(site__in=sites).values_list("site", "code"):
+    for site, code in LimitLeft.objects.in_force().filter(site__in=sites).values_list("site", "code"):
         left[site].add(code)
     found = {}
     for pk, limits in limits_of_sites(sites).items():

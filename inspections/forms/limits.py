@@ -166,6 +166,13 @@ class LeaveLimitsForm(forms.Form):
         return _named(self.cleaned_data["reason"], "the reason, such as who looked at them and when")
 
 
+class TakeBackLimitForm(forms.Form):
+    reason = forms.CharField(max_length=REASON_LENGTH, help_text="Why the limit has to be looked at once more.")
+
+    def clean_reason(self):
+        return _named(self.cleaned_data["reason"], "the reason")
+
+
 class ConfirmLimitForm(PasswordForm):
     """The edition in which somebody looked up a limit of their site."""
 

@@ -60,7 +60,7 @@ def _published(request):
     site = next((one for one in sites if str(one.pk) == asked), sites[0] if sites else None)
     if site is None:
         return {"sites": sites, "site": None, "published": []}
-    left = {one.code: one for one in LimitLeft.objects.filter(site=site).select_related("by")}
+    left = {one.code: one for one in LimitLeft.objects.in_force().filter(site=site).select_related("by")}
     published = [(one, left.get(one.code)) for one in limits_of_site(site)]
     return {
         "sites": sites, "site": site, "published": published, "looked_at": looked_at_of_sites([site])[site.pk],

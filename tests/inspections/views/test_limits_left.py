@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from inspections.actions import leave_limits_as_proposed
+from inspections.actions import leave_limits_as_proposed, take_back_limit_left
 from inspections.at_bench.limits_looked_at import LookedAt, looked_at_of_sites, not_looked_at
 from inspections.errors import Refused
 from inspections.models import LimitLeft
@@ -66,3 +66,40 @@ def test_only_who_sets_limits_leaves_them(client, site):
     assert client.post(url, {"reason": REASON}).status_code == 403
     client.force_login(make_person("planner", sites=[make_site()]))
     assert client.get(url).status_code == 404
+
+
+def test_taken_back_it_counts_as_not_looked_at_and_can_be_left_again(site, planner):
+    first = not_looked_at(site)[0]
+    leave(site, [first], planner)
+    left = LimitLeft.objects.get()
+    with pytest.raises(Refused, match="reason"):
+        take_back_limit_left(left, reason="", by=planner, at=NOON)
+    take_back_limit_left(left, reason="The committee decided", by=planner, at=NOON)
+    with pytest.raises(Refused, match="already"):
+        take_back_limit_left(left, reason="Once more", by=planner, at=NOON)
+    assert first.code in [one.code for one in not_looked_at(site)]
+    assert looked_at_of_sites([site])[site.pk].left == 0
+    leave(site, [first], planner)
+    assert LimitLeft.objects.in_force().count() == 1 and LimitLeft.objects.count() == 2
+
+
+def test_the_page_takes_one_back(client, site, planner):
+    leave(site, not_looked_at(site)[:1], planner)
+    client.force_login(planner)
+    url = reverse("inspections:limit_left_take_back", args=[LimitLeft.objects.get().pk])
+    assert url in client.get(reverse("inspections:limits"), {"site": site.pk}).content.decode()
+    assert "Give the reason" in client.post(url, {"reason": "none"}).content.decode()
+    assert LimitLeft.objects.in_force().exists()
+    assert client.post(url, {"reason": "The committee decided"}).status_code == 302
+    assert not LimitLeft.objects.in_force().exists()
+    assert "was taken back on" in client.get(url).content.decode()
+
+
+def test_only_who_sets_limits_at_the_site_takes_one_back(client, site, planner):
+    leave(site, not_looked_at(site)[:1], planner)
+    url = reverse("inspections:limit_left_take_back", args=[LimitLeft.objects.get().pk])
+    client.force_login(make_person("technician"))
+    assert client.post(url, {"reason": REASON}).status_code == 403
+    client.force_login(make_person("planner", sites=[make_site()]))
+    assert client.post(url, {"reason": REASON}).status_code == 404
+    assert LimitLeft.objects.in_force().exists()

@@ -6,39 +6,53 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('fleet', '0048_current_by_due_last'),
-        ('inspections', '0053_open_work_by_day'),
+        ("fleet", "0048_current_by_due_last"),
+        ("inspections", "0053_open_work_by_day"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='limitleft',
-            name='limit_left_once',
+            model_name="limitleft",
+            name="limit_left_once",
         ),
         migrations.AddField(
-            model_name='limitleft',
-            name='taken_back_at',
+            model_name="limitleft",
+            name="taken_back_at",
             field=models.DateTimeField(null=True),
         ),
         migrations.AddField(
-            model_name='limitleft',
-            name='taken_back_by',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="limitleft",
+            name="taken_back_by",
+            field=models.ForeignKey(
+                null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='limitleft',
-            name='taken_back_reason',
+            model_name="limitleft",
+            name="taken_back_reason",
             field=models.CharField(blank=True, max_length=300),
         ),
         migrations.AddConstraint(
-            model_name='limitleft',
-            constraint=models.UniqueConstraint(condition=models.Q(('taken_back_at', None)), fields=('site', 'code'), name='limit_left_once_at_a_time'),
+            model_name="limitleft",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("taken_back_at", None)), fields=("site", "code"), name="limit_left_once_at_a_time"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='limitleft',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('taken_back_at', None), ('taken_back_by', None)), models.Q(('taken_back_at__isnull', False), ('taken_back_by__isnull', False), models.Q(('taken_back_reason', ''), _negated=True)), _connector='OR'), name='limit_left_taken_back_by_someone'),
+            model_name="limitleft",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("taken_back_at", None), ("taken_back_by", None)),
+                    models.Q(
+                        ("taken_back_at__isnull", False),
+                        ("taken_back_by__isnull", False),
+                        models.Q(("taken_back_reason", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="limit_left_taken_back_by_someone",
+            ),
         ),
     ]

@@ -12,11 +12,17 @@ def main():
     parser.add_argument("--rounds", type=int, default=200, help="how many kills, default 200")
     parser.add_argument("--seed", type=int, default=1, help="what decides the order and the moments, default 1")
     parser.add_argument("--technicians", type=int, default=4, help="how many work at the same time, default 4")
+    parser.add_argument("--webs", type=int, default=1, help="how many web nodes, behind one proxy, default 1")
+    parser.add_argument("--workers", type=int, default=1, help="how many Celery workers, default 1")
+    parser.add_argument("--machines", type=int, default=0, help="how many further machines are registered, default 0")
     options = parser.parse_args()
 
     from tests.services.served import served
 
-    with served() as (parts, address, env), tempfile.TemporaryDirectory() as folder:
+    with (
+        served(webs=options.webs, workers=options.workers) as (parts, address, env),
+        tempfile.TemporaryDirectory() as folder,
+    ):
         os.environ.update(env)
         import django
 
@@ -25,6 +31,7 @@ def main():
         from tests.services.bench_setting import BenchSetting
 
         setting = BenchSetting(Path(folder), technicians=options.technicians)
+        setting.register(options.machines)
         run = Run(parts, address, env, setting, rounds=options.rounds, seed=options.seed, say=_say)
         troubles = run.go()
         _say(f"Kill run, seed {options.seed}", *run.summary())

@@ -101,8 +101,19 @@ class Run:
             f"killed: {kills}",
             f"{len(self.technicians)} technicians: {len(self.ledger.readings)} readings and {len(self.ledger.signed)} "
             f"signatures acknowledged; {self.ledger.unanswered.total()} requests without an answer, sent again ({why})",
+            self._latency(),
             self.jobs.words(),
             f"chain: {self.chain}",
             f"troubles: {len(self.troubles) or 'none'}",
             *self.troubles[:20],
         ]
+
+    def _latency(self):
+        """How long answers took, those alone that came, and how long anybody waited for one through a death."""
+        seconds = sorted(took for each in self.ledger.seconds.values() for took in each)
+        half, most = (1e3 * seconds[int(part * (len(seconds) - 1))] for part in (0.5, 0.99))
+        longest = self.ledger.longest_wait
+        return (
+            f"{len(seconds)} answers: half within {half:.0f} ms, 99 % within {most:.0f} ms; "
+            f"longest wait through a death {longest:.1f} s"
+        )

@@ -5,8 +5,13 @@ from datetime import timedelta
 from django.utils import timezone
 
 from fleet.acting.scope import acting
+from fleet.actions import register_machines
+from fleet.actions.register import Entry
+from fleet.models import Person
 from tests.factories import PASSWORD, make_area, make_instrument, make_machine, make_model, make_person, make_procedure
 from tests.inspections.scenes import SHORT
+
+AT_ONCE = 10_000
 
 
 class BenchSetting:
@@ -36,6 +41,20 @@ class BenchSetting:
         person = make_person("technician", "planner")
         machine = make_machine(area=self.area, model=self.model, at=timezone.now())
         return self.shared | {"username": person.username, "pk": person.pk, "machine": machine.pk}
+
+    def register(self, count):
+        """Register so many further machines, of which none falls due during the run."""
+        by, at = Person.objects.get(pk=self.technicians[0]["pk"]), timezone.now()
+        for first in range(0, count, AT_ONCE):
+            entries = [Entry(self._further(number)) for number in range(first, min(first + AT_ONCE, count))]
+            register_machines(entries, by=by, at=at)
+
+    def _further(self, number):
+        """The fields of a machine that came into use today."""
+        return {
+            "asset_number": f"F-{number:06}", "serial": f"S{number:08}", "model": self.model, "area": self.area,
+            "built_year": 2020, "in_use_from": timezone.now().date(),
+        }  # fmt: skip
 
     def add_due(self, count):
         """Register machines whose inspection is long overdue; return their keys."""

@@ -48,11 +48,13 @@ class Ledger:
     unanswered: Counter = field(default_factory=Counter)
     troubles: list[str] = field(default_factory=list)
     seconds: dict[str, list[float]] = field(default_factory=dict)
+    longest_wait: float = 0.0  # s, from the first request to its answer, with all that were sent again between
     lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def took(self, kind, seconds):
+    def took(self, kind, seconds, waited):
         with self.lock:
             self.seconds.setdefault(kind, []).append(seconds)
+            self.longest_wait = max(self.longest_wait, waited)
 
 
 class Technician:
@@ -161,13 +163,15 @@ class Technician:
 
     def _insist(self, kind, ask):
         """Repeat the request until the answer is no server error. Raise TimeoutError after PATIENCE_S."""
+        begun = time.perf_counter()
         end = time.monotonic() + PATIENCE_S
         while True:
             start = time.perf_counter()
             try:
                 answer = ask()
                 if answer.status < 500:
-                    self.ledger.took(kind, time.perf_counter() - start)
+                    now = time.perf_counter()
+                    self.ledger.took(kind, now - start, now - begun)
                     return answer
                 if self._is_asked_again(answer):
                     continue

@@ -1,6 +1,7 @@
-"""A connection to a server that can be cut, and that can carry a request and lose its answer."""
+"""A connection to servers that can be cut, and that can carry a request and lose its answer."""
 
 import contextlib
+import itertools
 import socket
 import threading
 
@@ -9,13 +10,15 @@ BLOCK = 65536
 
 
 class Cable:
-    """Listens at a port of its own and carries every connection to the server at `target`.
+    """Listens at a port of its own and carries every connection to one of the servers at `targets`, by turns.
+
+    A server that takes no connection is passed over, so that the next one answers: the small proxy before two nodes.
 
     mode  THROUGH; CUT: every connection is closed; DEAF: requests arrive, and no answer comes back
     """
 
-    def __init__(self, target: int):
-        self.target, self.mode = target, THROUGH
+    def __init__(self, *targets: int):
+        self.targets, self.turn, self.mode = targets, itertools.count(), THROUGH
         self.open, self.lock = set(), threading.Lock()
         self.listener = socket.create_server(("127.0.0.1", 0), backlog=50)
         self.port = self.listener.getsockname()[1]
@@ -48,15 +51,23 @@ class Cable:
             if self.mode == CUT:
                 _close(near)
                 continue
-            try:
-                far = socket.create_connection(("127.0.0.1", self.target), timeout=30)
-            except OSError:
+            far = self._reach()
+            if far is None:
                 _close(near)
                 continue
             with self.lock:
                 self.open |= {near, far}
             threading.Thread(target=self._carry, args=(near, far, False), daemon=True).start()
             threading.Thread(target=self._carry, args=(far, near, True), daemon=True).start()
+
+    def _reach(self):
+        """Return a connection to the first server, from the one whose turn it is, that takes one; None without any."""
+        first = next(self.turn)
+        for number in range(len(self.targets)):
+            port = self.targets[(first + number) % len(self.targets)]
+            with contextlib.suppress(OSError):
+                return socket.create_connection(("127.0.0.1", port), timeout=30)
+        return None
 
     def _carry(self, source, sink, is_answer):
         with contextlib.suppress(OSError):

@@ -13,8 +13,12 @@ def redis_server(options=("--save", "")):
     program = find_program("redis-server", package="redis-server")
     with tempfile.TemporaryDirectory(prefix="bobbin-redis-") as folder:
         port = free_port()
-        command = [program, "--port", str(port), "--bind", "127.0.0.1", "--dir", folder, *options]
+        command = redis_command(program, port, folder, options)
         log = Path(folder) / "log"
         with running(command, log=log) as process:
             wait_until(lambda: listens(port), what="Redis", log=log, process=process)
             yield f"redis://127.0.0.1:{port}/0"
+
+
+def redis_command(program, port, folder, options=("--save", "")):
+    return [program, "--port", str(port), "--bind", "127.0.0.1", "--dir", str(folder), *options]

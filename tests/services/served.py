@@ -1,4 +1,4 @@
-"""A served installation whose services can be killed: PostgreSQL, Redis, gunicorn and a Celery worker.
+"""A served installation whose services can be killed: PostgreSQL, Redis, web nodes and Celery workers.
 
 tests/services/compose.py starts everything that the compose file names; this module only what people wait for.
 """
@@ -10,10 +10,11 @@ import tempfile
 from pathlib import Path
 
 from tests.services.bobbin import ROOT, manage
+from tests.services.cable import Cable
 from tests.services.postgresql import answers, cluster
 from tests.services.processes import Part
-from tests.services.programs import free_port, listens
-from tests.services.redis_server import redis_server
+from tests.services.programs import find_program, free_port, listens
+from tests.services.redis_server import redis_command
 from tests.services.visitor import FAILURES, Visitor
 
 # As in use: an acknowledged transaction is on disk.
@@ -28,32 +29,51 @@ DURABLE = [
 
 
 @contextlib.contextmanager
-def served(**variables):
-    """Yield the services by name, the address, and the environment of a new, migrated installation."""
+def served(*, webs=1, workers=1, **variables):
+    """Yield the services by name, the address, and the environment of a new, migrated installation.
+
+    Every web node and worker is a service of its own; before more than one web node stands a proxy.
+    """
     with tempfile.TemporaryDirectory(prefix="bobbin-served-") as folder, contextlib.ExitStack() as stack:
         os.chmod(folder, 0o755)
-        redis_url = stack.enter_context(redis_server())
         command, database_url = stack.enter_context(cluster(DURABLE))
-        port = free_port()
-        env = environment(Path(folder), database_url, redis_url, port) | variables
-        parts = {
-            part.name: part
-            for part in (
-                Part("database", command, folder=folder, cwd=folder, is_ready=lambda: answers(database_url)),
-                Part("web", WEB, folder=folder, env=env, cwd=ROOT, is_ready=lambda: shows_login(port)),
-                Part("worker", WORKER, folder=folder, env=env, cwd=ROOT, is_ready=lambda: True),
-            )
-        }
-        for part in parts.values():
+        redis_port, *ports = (free_port() for _ in range(1 + webs))
+        cable = Cable(*ports)
+        stack.callback(cable.close)
+        port = ports[0] if webs == 1 else cable.port
+        env = environment(Path(folder), database_url, f"redis://127.0.0.1:{redis_port}/0", port) | variables
+        database = Part("database", command, folder=folder, cwd=folder, is_ready=lambda: answers(database_url))
+        nodes = [_web(number, each, folder, env) for number, each in enumerate(ports, start=1)]
+        behind = [_redis(redis_port, folder), *(_worker(number, folder, env) for number in range(1, workers + 1))]
+        for part in (database, *behind, *nodes):  # the last is stopped first, so that no request is served any more
             stack.callback(part.stop)
-        stack.callback(parts["web"].stop)  # first, so that no request is served any more
-        parts["database"].start()
-        parts["database"].wait()
+        database.start()
+        database.wait()
         manage("migrate", "--verbosity=0", **env)
-        for name in ("web", "worker"):
-            parts[name].start()
-        parts["web"].wait()
-        yield parts, f"http://127.0.0.1:{port}", env
+        for part in (*behind, *nodes):
+            part.start()
+        for part in (*behind, *nodes):
+            part.wait()
+        yield {part.name: part for part in (database, *behind, *nodes)}, f"http://127.0.0.1:{port}", env
+
+
+def _web(number, port, folder, env):
+    own = env | {"PORT": str(port)}
+    return Part(_name("web", number), WEB, folder=folder, env=own, cwd=ROOT, is_ready=lambda: shows_login(port))
+
+
+def _worker(number, folder, env):
+    command = [*WORKER, f"--hostname=worker-{number}@%h"]
+    return Part(_name("worker", number), command, folder=folder, env=env, cwd=ROOT, is_ready=lambda: True)
+
+
+def _redis(port, folder):
+    command = redis_command(find_program("redis-server", package="redis-server"), port, folder)
+    return Part("redis", command, folder=folder, cwd=folder, is_ready=lambda: listens(port))
+
+
+def _name(kind, number):
+    return kind if number == 1 else f"{kind} {number}"
 
 
 WEB = [sys.executable, "-m", "gunicorn", "-c", "config/gunicorn.py", "config.wsgi"]

@@ -1,5 +1,8 @@
 """The services that other tests use do what their names say."""
 
+import contextlib
+import socket
+import threading
 import urllib.request
 
 import celery
@@ -9,6 +12,8 @@ from django.db import connection
 
 from tests.benchmarks.harness import measure, table
 from tests.services.bobbin import web_server
+from tests.services.cable import Cable
+from tests.services.programs import free_port
 
 
 def test_each_test_gets_a_postgresql_database_without_tables(postgresql_url):
@@ -43,3 +48,32 @@ def test_a_case_that_takes_three_times_as_long_is_shown_so():
     with_clock = {"base": lambda: None, "long": lambda: None}
     timings = measure(with_clock, repeats=3, warm_up=0, clock=lambda: next(clock))
     assert table("", timings, baseline="base").splitlines()[-1].split()[-1] == "3.00"
+
+
+def test_a_proxy_takes_servers_by_turns_and_passes_over_one_that_is_down():
+    with contextlib.ExitStack() as stack:
+        up = [stack.enter_context(_speaker(word)) for word in (b"one", b"two")]
+        cable = Cable(up[0], free_port(), up[1])
+        stack.callback(cable.close)
+        heard = []
+        for _ in range(6):
+            with socket.create_connection(("127.0.0.1", cable.port), timeout=5) as near:
+                heard.append(near.recv(10))
+    assert heard == [b"one", b"two", b"two"] * 2
+
+
+@contextlib.contextmanager
+def _speaker(word):
+    """A server that says a word to each caller; yields its port."""
+    listener = socket.create_server(("127.0.0.1", 0))
+
+    def speak():
+        with contextlib.suppress(OSError):
+            while True:
+                caller, _ = listener.accept()
+                with caller:
+                    caller.sendall(word)
+
+    threading.Thread(target=speak, daemon=True).start()
+    yield listener.getsockname()[1]
+    listener.close()

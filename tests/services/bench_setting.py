@@ -8,6 +8,7 @@ from fleet.acting.scope import acting
 from fleet.actions import register_machines
 from fleet.actions.register import Entry
 from fleet.models import Person
+from inspections.actions import plan_due_inspections
 from tests.factories import PASSWORD, make_area, make_instrument, make_machine, make_model, make_person, make_procedure
 from tests.inspections.scenes import SHORT
 
@@ -43,11 +44,13 @@ class BenchSetting:
         return self.shared | {"username": person.username, "pk": person.pk, "machine": machine.pk}
 
     def register(self, count):
-        """Register so many further machines, of which none falls due during the run."""
+        """Register so many further machines and plan their first inspections, so that the run plans others only."""
         by, at = Person.objects.get(pk=self.technicians[0]["pk"]), timezone.now()
         for first in range(0, count, AT_ONCE):
             entries = [Entry(self._further(number)) for number in range(first, min(first + AT_ONCE, count))]
             register_machines(entries, by=by, at=at)
+        if count:
+            plan_due_inspections(today=timezone.localdate(), at=at)
 
     def _further(self, number):
         """The fields of a machine that came into use today."""

@@ -1,6 +1,6 @@
 """Clicks, fields and seconds of whole tasks in a real browser, each from Home, against a goal.
 
-    python -m tests.benchmarks.bench_clicks [--walk notice] [--width 768] [--shots FOLDER]
+    python -m tests.benchmarks.bench_clicks [--walk notice] [--width 768] [--keyboard] [--shots FOLDER]
 
 A planner books a month of 60 inspections by the plan of the year, and moves the bookings of somebody who is ill for two
 weeks; answers a safety notice from its arrival to the proof; a manager answers a board; an auditor takes the evidence
@@ -36,6 +36,7 @@ def arguments():
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.bench_clicks", description=__doc__.split("\n")[0])
     parser.add_argument("--walk", choices=WALKS, help="one walk only")
     parser.add_argument("--width", type=int, default=1280, help="of the window, px: 1280 or 768")
+    parser.add_argument("--keyboard", action="store_true", help="without a mouse: Tab, Enter and typing alone")
     parser.add_argument("--shots", default="", help="folder for a picture of each page before it is left")
     return parser.parse_args()
 

@@ -1,6 +1,6 @@
 """A manager before a board: how much is done on time, the report of the year, and where money closes most."""
 
-from tests.benchmarks.walks.hand import Hand, page_of
+from tests.benchmarks.walks.hand import hand_of, page_of
 
 # Three answers, each within five presses of Home; the hour of the owner is then for reading.
 MOST_CLICKS, MOST_SECONDS = 15, 600
@@ -9,7 +9,7 @@ SUM = "120000"
 
 def walk(address, options):
     with page_of(address, "walk-manager", options.width) as page:
-        hand = Hand(page, options.shots and f"{options.shots}/board")
+        hand = hand_of(page, options, "board")
         hand.press("link", "Work", exact=True)
         hand.press("link", "On time", exact=True)
         figure = page.get_by_text("due dates", exact=False).first.inner_text()

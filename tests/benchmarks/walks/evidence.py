@@ -1,6 +1,6 @@
 """An auditor: the whole life of five machines that were named, as one archive."""
 
-from tests.benchmarks.walks.hand import Hand, page_of
+from tests.benchmarks.walks.hand import hand_of, page_of
 
 MOST_CLICKS, MOST_SECONDS = 10, 300  # the owner: five machines' evidence in five minutes
 FIVE = 5
@@ -12,7 +12,7 @@ def walk(address, options):
 
     named = list(Machine.objects.order_by("serial").values_list("asset_number", flat=True)[:FIVE])
     with page_of(address, "walk-auditor", options.width) as page:
-        hand = Hand(page, options.shots and f"{options.shots}/evidence")
+        hand = hand_of(page, options, "evidence")
         hand.press("link", "Machines", exact=True)
         hand.press("link", "Device books")
         hand.choose("Asset numbers", ", ".join(named))

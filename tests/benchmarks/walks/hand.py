@@ -1,9 +1,18 @@
-"""What a person presses, fills and waits for on a page, counted, and set against a goal."""
+"""What a person presses, fills and waits for on a page, counted, and set against a goal: by mouse or by keyboard."""
 
 import contextlib
 import re
 import time
 from pathlib import Path
+
+from playwright.sync_api import TimeoutError
+
+MOST_TABS = 400
+NEXT_PAGE_MS = 5000  # until the next page begins; a file has none
+SHOWS_FOCUS = """e => {
+    const style = getComputedStyle(e);
+    return style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2 || style.boxShadow !== "none";
+}"""
 
 
 class Hand:
@@ -22,17 +31,19 @@ class Hand:
     def press(self, role, name, **which):
         self._shoot()
         self.clicks += 1
-        self.page.get_by_role(role, name=name, **which).first.click()
+        self._press(self.page.get_by_role(role, name=name, **which).first)
         self.page.wait_for_load_state()
+
+    def _press(self, target):
+        target.click()
 
     def choose(self, label, value):
         self.fields += 1
         field = self.page.get_by_label(re.compile(rf"^{re.escape(label)}( \(optional\))?$")).first
-        field.select_option(label=value) if field.evaluate("e => e.tagName") == "SELECT" else field.fill(value)
+        self._choose(field, value, field.evaluate("e => e.tagName === 'SELECT' ? 'select' : e.type"))
 
-    def tick(self, label):
-        self.fields += 1
-        self.page.get_by_label(label, exact=True).check()
+    def _choose(self, field, value, kind):
+        field.select_option(label=value) if kind == "select" else field.fill(value)
 
     def fetch(self, role, name):
         """Press what answers with a file; return its name and size in bytes."""
@@ -41,7 +52,7 @@ class Hand:
         target = self.page.get_by_role(role, name=name).first
         with self.page.expect_download() as waiting:
             target.evaluate("link => link.setAttribute('download', '')")  # a PDF would open in the browser
-            target.click()
+            self._press(target)
         return waiting.value.suggested_filename, Path(waiting.value.path()).stat().st_size
 
     def wait_for_job(self):
@@ -57,15 +68,68 @@ class Hand:
         if self.shots:
             self.page.screenshot(path=f"{self.shots}-{self.clicks:02d}.png", full_page=True)
 
+    def effort(self):
+        return f"{self.clicks} clicks, {self.fields} fields filled"
+
     def report(self, what, *, goal, is_done, seconds=None):
         """Print the counts; return 1 where a goal is missed or the walk did not do what it was meant to."""
         slow = seconds is not None and self.seconds > seconds
         within = f" in {seconds} s" if seconds else ""
         print(
-            f"{what}: {self.clicks} clicks, {self.fields} fields filled, {self.seconds:.1f} s "
+            f"{what}: {self.effort()}, {self.seconds:.1f} s "
             f"(goal: {goal} clicks at most{within}); {'done' if is_done else 'NOT done as meant'}"
         )
         return int(self.clicks > goal or slow or not is_done)
+
+
+class Keyboard(Hand):
+    """A person without a mouse: everything is reached with Tab, pressed with Enter and typed. Keys are counted.
+
+    Raise LookupError where a target is not reached within MOST_TABS, or does not show that it has the focus.
+    """
+
+    def __init__(self, page, shots=""):
+        super().__init__(page, shots)
+        self.keys = 0
+
+    def effort(self):
+        return f"{self.clicks} presses, {self.fields} fields filled, {self.keys} keys in all"
+
+    def _key(self, name):
+        self.keys += 1
+        self.page.keyboard.press(name)
+
+    def _press(self, target):
+        self._reach(target)
+        with contextlib.suppress(TimeoutError), self.page.expect_event("framenavigated", timeout=NEXT_PAGE_MS):
+            self._key("Enter")
+
+    def _choose(self, field, value, kind):
+        self._reach(field)
+        if kind == "date":
+            year, month, day = value.split("-")
+            value = f"{month}{day}{year}"  # the order of Chromium's own field
+        else:
+            self._key("Control+A") if kind != "select" else None
+        self.keys += len(value)
+        self.page.keyboard.type(value)
+
+    def _reach(self, target):
+        target.wait_for()
+        for _ in range(MOST_TABS):
+            if target.evaluate("e => e === document.activeElement"):
+                return self._see(target)
+            self._key("Tab")
+        raise LookupError(f"{target} is not reached with {MOST_TABS} presses of Tab on {self.page.url}")
+
+    def _see(self, target):
+        if not target.evaluate(SHOWS_FOCUS):
+            raise LookupError(f"{target} does not show that it has the focus on {self.page.url}")
+
+
+def hand_of(page, options, name):
+    """The person of a walk, with pictures of each page under this name where a folder for them is given."""
+    return (Keyboard if options.keyboard else Hand)(page, options.shots and f"{options.shots}/{name}")
 
 
 @contextlib.contextmanager

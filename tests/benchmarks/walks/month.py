@@ -3,7 +3,7 @@
 from datetime import timedelta
 from pathlib import Path
 
-from tests.benchmarks.walks.hand import Hand, page_of
+from tests.benchmarks.walks.hand import hand_of, page_of
 
 MONTH = 60
 MOST_CLICKS = 10  # the acceptance line of the owner
@@ -51,7 +51,7 @@ def walk(address, options):
 
 def book_month(page, options):
     """From Home to 60 bookings: compute the plan of the year, and accept it."""
-    hand = Hand(page, options.shots and f"{options.shots}/month")
+    hand = hand_of(page, options, "month")
     hand.press("link", "Work", exact=True)
     hand.press("link", "The year's plan")
     hand.press("button", "Compute a plan")
@@ -66,7 +66,7 @@ def be_ill(page, options):
     """From Home to the moved bookings of somebody who is away for two weeks."""
     from django.utils import timezone
 
-    hand, today = Hand(page, options.shots and f"{options.shots}/illness"), timezone.localdate()
+    hand, today = hand_of(page, options, "illness"), timezone.localdate()
     hand.press("link", "Work", exact=True)
     hand.press("link", "The year's plan")
     hand.press("link", "Somebody is away")

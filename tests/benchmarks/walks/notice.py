@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from tests.benchmarks.walks.department import LOT
-from tests.benchmarks.walks.hand import Hand, page_of
+from tests.benchmarks.walks.hand import hand_of, page_of
 
 # Three pages to enter it (list, notice, what it names), one to open the work, one to settle, one to close, two papers:
 # two presses each where a form is opened and sent. The number does not grow with the items.
@@ -12,7 +12,7 @@ MOST_CLICKS = 16
 
 def walk(address, options):
     with page_of(address, "walk-planner", options.width) as page:
-        hand = Hand(page, options.shots and f"{options.shots}/notice")
+        hand = hand_of(page, options, "notice")
         enter(hand)
         hand.press("link", "Open work on")
         hand.press("button", "Open the work")

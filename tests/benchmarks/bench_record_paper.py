@@ -101,7 +101,7 @@ def instrument_of_everything(site):
             "of_reading_percent": 1,
         }
         for code, one in DIMENSIONS.items()
-        if not one.is_answer
+        if one.symbols and not one.is_answer
     ]
     return make_instrument(site=site, scales=scales)
 

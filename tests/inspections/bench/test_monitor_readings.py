@@ -77,6 +77,16 @@ def test_below_its_range_a_rule_only_reports():
     assert critical.remark.startswith("Row 2, 90 mL")
 
 
+@pytest.mark.parametrize(("rule", "key", "least"), [(None, "anaesthesia", 100), ("critical", "critical", 50)])
+def test_a_volume_of_exactly_the_range_of_a_rule_is_not_above_it(rule, key, least):
+    chosen = {"rule": rule} if rule else {}
+    at, above = (
+        found(((one, one * 2),), displays="volumes", **chosen).result(f"volume_{key}") for one in (least, least + 0.1)
+    )
+    assert (at.decision, at.reason) == (None, Reason.REPORTED.value)
+    assert above.decision is Decision.FAIL
+
+
 def test_a_display_is_no_reference_for_itself():
     plain = displays()
     result = get_test("monitor-readings").evaluate(plain, context())

@@ -5,6 +5,7 @@ import json
 import pytest
 
 from inspections.bench import BenchError
+from inspections.bench.json_shapes import listed_in, mapping
 from inspections.bench.json_text import DEEPEST, parse_json
 
 
@@ -36,3 +37,11 @@ def test_what_cannot_be_used_is_refused_with_what_it_is(text, words):
     with pytest.raises(BenchError) as refused:
         parse_json(text)
     assert words in str(refused.value)
+
+
+def test_a_list_may_hold_as_many_entries_as_are_accepted_and_a_mapping_names_what_is_none():
+    assert listed_in([1, 2], "rows", 2) == [1, 2]
+    with pytest.raises(BenchError, match="rows: holds 3 entries; accepted: 2 at most"):
+        listed_in([1, 2, 3], "rows", 2)
+    with pytest.raises(BenchError, match="rows: give an object of names and values, got 'readings'"):
+        mapping("readings", "rows")

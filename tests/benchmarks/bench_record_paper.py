@@ -95,15 +95,24 @@ def instrument_of_everything(site):
         {
             "dimension": code,
             "unit": one.symbols[0],
-            "low": -1e6,
-            "high": 1e6,
-            "resolution": 1e-3,
+            "low": low,
+            "high": high,
+            "resolution": above - low,
             "of_reading_percent": 1,
         }
         for code, one in DIMENSIONS.items()
         if one.symbols and not one.is_answer
+        for low, above, high in [ends_of(one)]
     ]
     return make_instrument(site=site, scales=scales)
+
+
+def ends_of(dimension):
+    """The lowest and the highest plausible value of a dimension in its first unit, and the next above the lowest."""
+    from inspections.bench import from_si
+
+    low, high, finest = dimension.bounds.low, dimension.bounds.high, dimension.bounds.finest
+    return [from_si(value, dimension.symbols[0]) for value in (low, low + finest, high)]
 
 
 def size_of(name, paper):

@@ -44,10 +44,13 @@ def _passes(folder: Path, name: str, tests: tuple[str, ...]) -> bool:
 
 
 def _nearest(folder: Path, part: Part, name: str) -> tuple[str, ...]:
-    """Return the test files that are named after the mutant's module."""
+    """Return the test files that are named after the mutant's module, else those that share its first word."""
     stem = name.split("__mutmut_")[0].split(".")[-2]
     places = [folder / "mutants" / place for place in part.tests]
-    return tuple(str(path) for place in places for path in place.rglob(f"test_*{stem}*.py"))
+    for word in (stem, stem.partition("_")[0].rstrip("s")):
+        if found := tuple(str(path) for place in places for path in place.rglob(f"test_*{word}*.py")):
+            return found
+    return ()
 
 
 def _declared(folder: Path, name: str, modules: list[str]) -> str | None:

@@ -87,32 +87,21 @@ def signed_inspection(folder):
 
 
 def instrument_of_everything(site):
-    """An instrument with a wide scale for each dimension: every reading of a record names one."""
+    """An instrument with as wide a scale as is plausible for each dimension: every reading of a record names one."""
     from fleet.catalogue.dimensions import DIMENSIONS
     from tests.factories import make_instrument
 
-    scales = [
-        {
-            "dimension": code,
-            "unit": one.symbols[0],
-            "low": low,
-            "high": high,
-            "resolution": above - low,
-            "of_reading_percent": 1,
-        }
-        for code, one in DIMENSIONS.items()
-        if one.symbols and not one.is_answer
-        for low, above, high in [ends_of(one)]
-    ]
-    return make_instrument(site=site, scales=scales)
+    measured = [one for one in DIMENSIONS.values() if one.symbols and not one.is_answer]
+    return make_instrument(site=site, scales=[widest_scale(one) for one in measured])
 
 
-def ends_of(dimension):
-    """The lowest and the highest plausible value of a dimension in its first unit, and the next above the lowest."""
-    from inspections.bench import from_si
+def widest_scale(dimension):
+    from inspections.bench import from_si, interval_from_si
 
-    low, high, finest = dimension.bounds.low, dimension.bounds.high, dimension.bounds.finest
-    return [from_si(value, dimension.symbols[0]) for value in (low, low + finest, high)]
+    unit, bounds = dimension.symbols[0], dimension.bounds
+    ends = {"low": from_si(bounds.low, unit), "high": from_si(bounds.high, unit)}
+    resolution = interval_from_si(bounds.finest, unit)
+    return {"dimension": dimension.code, "unit": unit, **ends, "resolution": resolution, "of_reading_percent": 1}
 
 
 def size_of(name, paper):
@@ -139,7 +128,7 @@ def parts_of(inspection):
             found += [("text", one.label), ("table", [["Row", *one.columns], *rows])]
         for shown in step.results:
             found += [("picture", limit_bar(shown.result, 250, 7.6)), *(("text", words) for words in said_of(shown))]
-        found += [("picture", curve(one, 480, 8)) for one in step.evaluation.curves]
+        found += [("picture", curve(one, 420, 8)) for one in step.evaluation.curves]
         found += [("text", remark) for remark in step.evaluation.remarks]
     return found
 

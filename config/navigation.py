@@ -1,6 +1,7 @@
 """The navigation of the page shell: the pages that this person may open."""
 
 from django.urls import reverse
+from django.utils.functional import SimpleLazyObject
 
 from config.help.topics import topic_of
 
@@ -24,15 +25,21 @@ ALSO_UNDER = {
 
 
 def navigation(request):
-    """Context processor: `nav`, a list of label, url, is_current; `help_url`, the help on the page's own job."""
+    """Context processor: `nav`, a list of label, url, is_current; `help_url`, the help on the page's own job.
+
+    The list is made when the page shell asks for it: the fragment that answers a reading has none.
+    """
     if not getattr(request, "user", None) or not request.user.is_authenticated:
         return {"nav": []}
-    entries = [
+    return {"nav": SimpleLazyObject(lambda: _entries(request)), "help_url": _help_url(request.resolver_match)}
+
+
+def _entries(request):
+    return [
         {"label": label, "url": reverse(name), "is_current": _is_current(request.path, name)}
         for label, name, permission in ENTRIES
         if permission is None or request.user.has_perm(permission)
     ]
-    return {"nav": entries, "help_url": _help_url(request.resolver_match)}
 
 
 def _help_url(match):

@@ -1,5 +1,6 @@
 """Drawings for page and paper: reportlab drawings in Bobbin's colours and typeface. Plain Python."""
 
+from . import unchecked  # noqa: F401  before the first shape
 from .fonts import ITALIC, REGULAR, SEMIBOLD, fit_text, register_fonts, text_width, wrap_text
 from .marks import CONCLUSION_MARKS, DECISION_MARKS, FEATURE_MARKS, mark, wordmark
 from .matrix import MatrixColumn, MatrixRow, matrix, rows_that_fit

@@ -6,6 +6,7 @@ measured width in whole points. Here each shape becomes one element, and texts k
 """
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import lru_cache
 from hashlib import sha256
 
 from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Polygon, PolyLine, Rect, String
@@ -100,6 +101,7 @@ def _fill(shape) -> str:
     return f' fill="{"none" if shape.fillColor is None else _hexadecimal(shape.fillColor)}"'
 
 
+@lru_cache(maxsize=256)
 def _hexadecimal(colour: Color) -> str:
     return "#" + "".join(f"{round(255 * part):02x}" for part in (colour.red, colour.green, colour.blue))
 

@@ -11,7 +11,7 @@ def ask_about(step, entered, *, by, at):
     What somebody has already called right in the same place is not asked about again.
     """
     current = list(Reading.objects.current().filter(step=step).select_related("instrument"))
-    questions = list(ReadingQuestion.objects.of_step(step).with_readings())
+    questions = list(ReadingQuestion.objects.of_step(step).select_related("reading"))
     _close_settled_pairs(step, entered, current, questions, by=by, at=at)
     if any(one.answer == QuestionAnswer.RIGHT and _says_the_same(one.reading, entered) for one in questions):
         return

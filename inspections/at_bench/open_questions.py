@@ -24,7 +24,7 @@ class OpenQuestion:
 
 def open_questions_at(step):
     """Return the unanswered questions of a step, in the order in which they were asked."""
-    return _with_slots(step, ReadingQuestion.objects.of_step(step).open().with_readings().order_by("pk"))
+    return _with_slots(step, ReadingQuestion.objects.of_step(step).open().select_related("reading").order_by("pk"))
 
 
 def open_questions_of(inspection):

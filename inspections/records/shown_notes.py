@@ -115,9 +115,12 @@ def shown_corrections(content, label):
 
 def pictures_of(record, *, with_preview=False):
     """Map the digest of each photograph of a signed record to its row. No query for a record that names none."""
-    if '"photographs":' not in record.content:
-        return {}
-    return pictures_at(record.inspection_id, with_preview=with_preview)
+    return pictures_at(record.inspection_id, with_preview=with_preview) if names_photographs(record) else {}
+
+
+def names_photographs(record):
+    """Whether a signed record names any photograph."""
+    return '"photographs":' in record.content
 
 
 def pictures_at(inspection, *, with_preview=False):

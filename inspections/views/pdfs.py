@@ -16,7 +16,8 @@ from inspections.jobs.review import MOST_AT_ONCE, REVIEW_PAPER, review_paper
 from inspections.models import Inspection
 from inspections.reports.bench_sheet import write_bench_sheet
 from inspections.reports.label import write_label
-from inspections.reports.record import NotSigned, write_record
+from inspections.reports.record import NotSigned
+from inspections.reports.record_again import record_paper
 from inspections.reports.review import TOP
 from inspections.reports.sources import for_record, label_of, label_url
 from inspections.views.at_site import visible_inspection
@@ -30,7 +31,7 @@ def record_pdf(request, pk):
     """Send the record of a signed inspection; before the signature, say that there is none yet."""
     inspection = get_object_or_404(for_record(Inspection.objects.visible_to(request.user)), pk=pk)
     try:
-        content = write_record(inspection, list(inspection.amendments.select_related("by", "step")))
+        content = record_paper(inspection, list(inspection.amendments.select_related("by", "step")))
     except NotSigned as error:
         context = {"inspection": inspection, "reason": str(error)}
         return render(request, "inspections/no_record.html", context, status=409)

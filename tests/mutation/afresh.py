@@ -1,8 +1,8 @@
 """Mutants that a forked run cannot meet are tried again, each in a process of its own.
 
 A fork has imported already, so it never meets a mutant of what a module declares once; and it holds what was cached
-before, so it may never ask the mutant at all. Afresh run the tests of the module alone, and those of the whole part
-where the modules declare something else than without the mutant.
+before, so it may never ask the mutant at all. Afresh run the tests of the module, and then those of the whole part
+where the modules declare something else than without the mutant. Modules that it keeps from being imported need none.
 """
 
 import os
@@ -28,12 +28,14 @@ def killed_afresh(folder: Path, part: Part, root: Path, names: list[str]) -> set
     """Return those of these mutants that the tests notice when they stand before the first import."""
     modules = [path.removesuffix(".py").replace("/", ".") for path in part.files(root)]
     sound = _declared(folder, "", modules)
-    return {name for name in names if _is_noticed(folder, part, name, _declared(folder, name, modules) == sound)}
+    return {name for name in names if _is_noticed(folder, part, name, sound, _declared(folder, name, modules))}
 
 
-def _is_noticed(folder: Path, part: Part, name: str, declares_the_same: bool) -> bool:
-    tests = _nearest(folder, part, name) if declares_the_same else part.tests
-    return bool(tests) and _passes(folder, "", tests) and not _passes(folder, name, tests)
+def _is_noticed(folder: Path, part: Part, name: str, sound: str | None, declared: str | None) -> bool:
+    if declared is None:
+        return sound is not None
+    tests = [_nearest(folder, part, name), *([] if declared == sound else [part.tests])]
+    return any(some and _passes(folder, "", some) and not _passes(folder, name, some) for some in tests)
 
 
 @cache
@@ -42,10 +44,13 @@ def _passes(folder: Path, name: str, tests: tuple[str, ...]) -> bool:
 
 
 def _nearest(folder: Path, part: Part, name: str) -> tuple[str, ...]:
-    """Return the test files that are named after the mutant's module."""
+    """Return the test files that are named after the mutant's module, else those that share its first word."""
     stem = name.split("__mutmut_")[0].split(".")[-2]
     places = [folder / "mutants" / place for place in part.tests]
-    return tuple(str(path) for place in places for path in place.rglob(f"test_*{stem}*.py"))
+    for word in (stem, stem.partition("_")[0].rstrip("s")):
+        if found := tuple(str(path) for place in places for path in place.rglob(f"test_*{word}*.py")):
+            return found
+    return ()
 
 
 def _declared(folder: Path, name: str, modules: list[str]) -> str | None:

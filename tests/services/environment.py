@@ -25,3 +25,4 @@ os.environ["DATA_DIR"] = os.environ["BOBBIN_TEST_DATA_DIR"]
 os.makedirs(os.path.join(os.environ["DATA_DIR"], "static"), exist_ok=True)
 os.environ["SECRET_KEY"] = "only-for-tests-" + "k" * 50
 os.environ["DEBUG"] = "no"
+os.environ.update(RL_shapeChecking="1")  # a shape given what it does not have is an error

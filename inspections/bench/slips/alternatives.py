@@ -91,5 +91,6 @@ def plain(number: Decimal) -> str:
 
 
 def _has_needless_zero(text):
+    """Whether a number of two digits or more begins with a zero that nothing follows but digits."""
     bare = text.lstrip("+-")
-    return len(bare) > 1 and bare[0] == "0" and bare[1] != "."
+    return bare[0] == "0" and bare[1] != "."

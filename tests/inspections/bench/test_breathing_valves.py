@@ -296,6 +296,12 @@ def test_a_pressure_between_two_flows_lies_between_their_pressures(low, more, at
     assert low <= found <= low + more
 
 
+def test_a_pressure_between_two_flows_is_that_of_the_readings_beside_it_though_one_of_them_fell_back():
+    """By hand: 4.5 cmH2O at 50 and 4.4 at 70 L/min leave about 4.45 at 60, whatever was read at 20 and 30."""
+    read = pairs((20, 1), (30, 2), (50, 4.5), (70, 4.4))
+    assert 4.4 <= pressure_at(read, 60 * LITRE, beyond=False).estimate.value / CM <= 4.5
+
+
 @given(figures(1, 56.9), figures(0.1, 5))
 def test_a_resistance_from_one_flow_lies_between_in_proportion_and_by_the_square(q, p):
     assume(q < 57)

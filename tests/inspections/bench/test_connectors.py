@@ -116,6 +116,14 @@ def test_one_fitting_that_connects_fails_also_where_others_were_not_tried(key, o
     assert f"{GASES[fitting]} on {GASES[inlet]}" in result.remark
 
 
+def test_what_was_not_tried_is_named():
+    asked = [key for key in CROSSINGS if key.startswith("oxygen_on_")]
+    result = result_of("crossings", crossed={one: yes(0) for one in CROSSINGS if one not in asked})
+    assert result.decision == Decision.NOT_TESTED
+    labels = {spec.key: spec.label.partition(":")[0].lower() for spec in CONNECTORS.readings}
+    assert result.why == f"Not tried: {'; '.join(labels[key] for key in CROSSINGS if key in asked)}."
+
+
 # --- pull ---
 
 

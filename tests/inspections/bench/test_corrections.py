@@ -82,6 +82,21 @@ def test_two_points_leave_half_the_difference_of_their_errors():
     assert made((0, 0.2), (10, 1.0)).residual_si == pytest.approx(0.4)
 
 
+def test_a_reading_at_either_end_is_covered_though_its_conversion_was_rounded():
+    correction = Correction("C-1", (0.1, 100.0), (0.0, 0.0), (0.1, 0.1))
+    assert correction.covers(100.0 * (1 + 4e-10)) and correction.covers(0.1 * (1 - 4e-8))
+    assert not correction.covers(100.0 * (1 + 4e-9)) and not correction.covers(0.1 - 4e-7)
+
+
+def test_where_a_correction_reaches_beyond_its_points_the_error_grows_with_the_reading():
+    """By hand: 2 too high at 100 is 3 too high at 150; 1 too low at 10 is 0.5 too low at 5; the side of zero counts."""
+    reaching = Correction("C-1", (10.0, 100.0), (-1.0, 2.0), (0.1, 0.1), reaches_beyond=True)
+    assert [reaching.error_at(one) for one in (5.0, 10.0, 100.0, 150.0)] == pytest.approx([-0.5, -1.0, 2.0, 3.0])
+    assert reaching.error_at(-5.0) == -1.0
+    held = replace(reaching, reaches_beyond=False)
+    assert [held.error_at(one) for one in (5.0, 150.0)] == [-1.0, 2.0]
+
+
 def test_one_point_and_a_scale_that_falls_back_correct_nothing():
     assert made((0, 0)) is None
     assert correction_of([Point(0, 5, 1), Point(10, 4, 1)], "C", factor=1, zero=0) is None

@@ -72,6 +72,12 @@ def test_nitrous_oxide_by_mass_is_that_of_the_table(net, litres):
     assert shown(weighed(net), "content_mass") == approx(litres, rel=1.5e-3)
 
 
+def test_a_content_says_how_it_was_found_and_only_what_is_warm_that_it_tells_nothing():
+    found = pressed(kpa(13_000))
+    assert "oxygen as a real gas, from pressure" in found.result("content_pressure").convention
+    assert not any("critical point" in one for one in found.remarks)
+
+
 def test_minutes_by_hand():
     """By hand: 1.000 kg of nitrous oxide, 543.4 L, at 4 L/min: 135.9 min."""
     assert shown(weighed(1.0, flow=flow(4)), "minutes") == approx(135.85, rel=1e-3)

@@ -64,6 +64,13 @@ def test_a_partial_pressure_is_of_the_ambient_pressure_of_the_site(kpa, kind, mm
     assert found.result("co2_error").decision is Decision.PASS
 
 
+def test_a_pressure_that_was_assumed_for_the_place_is_said_where_a_partial_pressure_rests_on_it():
+    assumed = context(assumed={"ambient": "The pressure of the site was taken."})
+    for kind, is_said in (("dry", True), ("percent", False)):
+        found = capnograph(38, surroundings=assumed, co2_shows=kind)
+        assert ("The pressure of the site was taken." in found.assumed) == is_said
+
+
 def test_water_at_body_temperature_is_that_of_coolprop():
     """Source: CoolProp, IAPWS-95. 101.325 kPa less its vapour pressure at 37 °C bears the dry gas."""
     vapour = PropsSI("P", "T", 310.15, "Q", 1, "Water")

@@ -11,11 +11,12 @@ from hypothesis import strategies as st
 from fleet.catalogue.dimensions import DIMENSIONS, find_unit
 from inspections.bench import TESTS, Accuracy, BenchError, Context, Instrument, Reading, Scale, Sheet, Zero, get_test
 from inspections.bench.examples import EXAMPLES
-from inspections.bench.guard import NotEvaluated, evaluate
+from inspections.bench.guard import NotEvaluated, evaluate, refuse_limit
 from inspections.bench.judging import judged_result
 from inspections.bench.results import Evaluation
 from inspections.bench.serialise import context_from_dict, evaluation_to_dict, sheet_from_dict
 from inspections.bench.uncertainty import Estimate
+from tests.inspections.bench.making import limit
 
 WILD = st.sampled_from([1e308, -1e308, 5e-324, -5e-324, 1e-200, float("inf"), float("nan"), 0.0, -1.0])
 CODES = ("I-1", "I-2")
@@ -108,6 +109,12 @@ def test_an_error_of_arithmetic_becomes_a_sentence(error, monkeypatch):
 
     with pytest.raises(NotEvaluated, match="cannot be evaluated together .*Check each value"):
         evaluate(_with(fails), Sheet(), Context())
+
+
+def test_a_limit_of_a_result_that_a_test_lacks_is_refused_with_those_that_it_has():
+    with pytest.raises(BenchError, match="has no result .leak.. It has: pressure, flowing_pressure, sag.") as refused:
+        refuse_limit(get_test("pipeline-supply"), "leak", limit(1, None))
+    assert refused.value.key == "limits.leak"
 
 
 def test_results_that_are_not_finite_are_refused():

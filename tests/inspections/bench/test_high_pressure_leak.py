@@ -110,6 +110,14 @@ def test_25_ml_per_minute_is_the_most_of_one_gas(leaked, decision):
         assert result.decision == decision and result.limit.basis == "from memory"
 
 
+def test_a_leak_says_its_gas_and_span_and_a_fall_of_lines_why_it_is_not_judged():
+    lines = evaluate(CODE, high((0, 1400, 20), (5, 1300, 20), section="lines", gas="nitrogen"))
+    assert "from 1400 to 1300 kPa in 300 s; nitrogen as a real gas" in lines.result("leak").convention
+    assert "depends on the volume; the leak is judged" in lines.result("pressure_fall").why
+    cylinder = evaluate(CODE, high((0, 7000, 20), (5, 6990, 20))).result("pressure_fall")
+    assert (cylinder.decision in CREDIT, cylinder.why) == (True, "")
+
+
 # --- what cannot be judged ---
 
 

@@ -11,19 +11,24 @@ from scipy import stats
 
 from inspections.bench import (
     Accuracy,
+    BenchError,
     Context,
     Decision,
+    Dimension,
     Instrument,
     Reading,
     Reason,
+    Scale,
     Sheet,
     decide,
     from_si,
     get_test,
     probability_of_conformity,
 )
+from inspections.bench.assumed_accuracy import STAMPED_CAPACITY
 from inspections.bench.examples import EXAMPLES
-from inspections.bench.propagation import Measured, propagate_measured
+from inspections.bench.measuring import Bench
+from inspections.bench.propagation import Measured, difference, propagate_measured
 from inspections.bench.serialise import context_from_dict, reading_from_dict, reading_to_dict, sheet_from_dict
 from inspections.bench.uncertainty import coverage_factor
 from tests.inspections.bench.making import context, flow, flowmeter, gauge, limit, pressure, rows, sheet
@@ -229,6 +234,60 @@ def test_intervals_of_repeats_cover_what_they_say():
 def test_repeats_are_read_from_json_and_written_again():
     data = {"value": 49.0, "unit": "psi", "repeats": [50.0, 51.0]}
     assert reading_to_dict(reading_from_dict(data, "values.pressure")) == data
+
+
+def _bench(code, values=None, tables=None, surroundings=None):
+    return Bench(get_test(code), sheet(values or {}, tables or {}), surroundings or Context())
+
+
+def _psi_sweep(reading):
+    return {"falling": ({"pressure": pressure(50), "flow": flow(5)}, {"pressure": reading, "flow": flow(5)})}
+
+
+@pytest.mark.parametrize(
+    ("reading", "problem"),
+    [
+        (flow(45, "L/min"), 'the unit "L/min" does not fit'),
+        (pressure(-20), "below a perfect vacuum"),
+        (Reading(45, "psi", None, None, (44, -20)), "below a perfect vacuum"),
+        (pressure(45, instrument="H"), "instrument H is not known"),
+        (pressure(145, instrument="G"), "above the range of instrument G"),
+        (pressure(45, instrument="F"), "instrument F has no scale for pressure"),
+    ],
+)
+def test_a_refused_reading_of_a_table_is_named_with_its_table_and_row(reading, problem):
+    bench = _bench("supply-failure", tables=_psi_sweep(reading), surroundings=context(gauge(), flowmeter()))
+    label = next(table.label for table in bench.test.tables if table.key == "falling")
+    with pytest.raises(BenchError) as refused:
+        bench.rows("falling")
+    assert str(refused.value).startswith(f"{label}, row 2: ") and problem in str(refused.value)
+    assert refused.value.key == "falling[2].pressure"
+
+
+@pytest.mark.parametrize("instrument", [None, "V"])
+def test_what_a_label_states_has_the_accuracy_of_such_a_label(instrument):
+    """By hand: 2 % of 10 L with k = 2 is 0.1 L, a quarter its own; of a volume that was read it would be 10 %."""
+    unstated = Instrument("V", "measure", (Scale(Dimension.VOLUME, 0, 0.1, 1e-6, Accuracy()),))
+    read = {"water_capacity": Reading(10, "L", None, instrument)}
+    bench = _bench("cylinder-content", read, surroundings=context(unstated))
+    stamped = bench.value("water_capacity", stated=STAMPED_CAPACITY)
+    assert stamped.own_std == approx(0.25e-4) and stamped.shared_std == approx((1 - 1 / 16) ** 0.5 * 1e-4)
+    assert bench.value("water_capacity").own_std == approx(1.25e-4)
+
+
+def test_readings_of_a_column_without_instrument_share_their_error_and_two_columns_do_not():
+    """By hand: 10 L/min is taken as +/- 1.01 L/min, u 0.505; of two in a column only a quarter of u differs."""
+    row = {"oxygen_set": flow(10), "other_set": flow(10), "other_flow": flow(10), "oxygen_flow": flow(10)}
+    bench = _bench("oxygen-mixture", {"oxygen_off_flow": flow(10)}, {"grid": (row, row)})
+    (_, first), (_, second) = bench.rows("grid")
+    apart = 2**0.5 * 0.505
+    for one, other, expected in (
+        (first["other_flow"], second["other_flow"], apart / 4),
+        (first["other_flow"], first["other_set"], apart),
+        (first["other_flow"], bench.value("oxygen_off_flow"), apart),
+        (bench.value("oxygen_off_flow"), bench.value("oxygen_off_flow"), apart),
+    ):
+        assert from_si(difference(one, other).std_uncertainty, "L/min") == approx(expected)
 
 
 def test_an_absolute_reading_carries_the_uncertainty_of_the_ambient_pressure():

@@ -1,4 +1,5 @@
 import random
+from dataclasses import replace
 from math import exp, log, sqrt
 
 import numpy as np
@@ -9,7 +10,18 @@ from pytest import approx
 from scipy.integrate import solve_ivp
 from scipy.optimize import curve_fit
 
-from inspections.bench import Accuracy, BenchError, Decision, Dimension, Instrument, Reading, Scale, from_si, to_si
+from inspections.bench import (
+    Accuracy,
+    BenchError,
+    Decision,
+    Dimension,
+    Instrument,
+    Reading,
+    Reason,
+    Scale,
+    from_si,
+    to_si,
+)
 from inspections.bench.decay import (
     ambient_flow,
     fit_better,
@@ -71,6 +83,14 @@ def test_every_leak_says_its_convention():
     ):
         assert how in evaluation.result(key).convention
         assert which in evaluation.result(key).convention
+
+
+def test_a_leak_of_vaporizers_has_the_limit_of_the_leak_as_its_own_and_asks_how_many_there_are():
+    row = {"pressure": pressure(3, "kPa"), "flow": flow(10, "mL/min")}
+    given_sheet = replace(decay(), tables={**decay().tables, "vaporizers": (row,)})
+    result = evaluate("low-pressure-leak", given_sheet).result("leak_vaporizers")
+    assert (result.limit.key, result.reason) == ("leak_vaporizers", Reason.NOT_KNOWN)
+    assert "How many vaporizers" in result.why
 
 
 def test_elastic_parts_add_to_the_effective_volume():

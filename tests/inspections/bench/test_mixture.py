@@ -70,6 +70,22 @@ def test_what_the_protection_does_is_told_apart(row, moves, acts, kind):
     assert result.remark.startswith(kind)
 
 
+def test_what_did_not_ask_for_too_little_oxygen_says_what_it_asked_for():
+    """By hand: 1 of 1 + 2 is 33 %; oxygen alone asks for nothing of another gas."""
+    for grid, words in ((((2, 2, 2), (1, 2, 2)), "the least oxygen asked for was 33%"), (((2, 0, 0),), "no other gas")):
+        assert words in evaluate("oxygen-mixture", mixture(*grid)).result("lowest_fraction").why
+
+
+def test_oxygen_that_was_only_set_is_as_uncertain_as_the_tube_of_the_machine():
+    """By hand: o = 1, n = 3: df/do = n/16; the tube of 1 L/min is taken as +/- 0.11, u 0.055: 1.03 % oxygen."""
+    exact = flowmeter("F", of_reading=1e-6, step=1e-6)
+    row = {"oxygen_set": flow(1), "other_set": flow(3), "other_flow": flow(3, instrument="F")}
+    given_sheet = sheet({"oxygen_off_flow": flow(0)}, {"grid": (row,)})
+    still = context(exact, ambient_std_pa=0, temperature_std_k=0)
+    result = evaluate("oxygen-mixture", given_sheet, still, unnamed=True).result("lowest_fraction")
+    assert result.std_uncertainty_si == approx(3 * 0.055 / 16, rel=0.02)
+
+
 def test_settings_that_ask_for_enough_oxygen_test_no_protection():
     evaluation = evaluate("oxygen-mixture", mixture((2, 2, 2)))
     assert evaluation.result("ratio_protection").value_si is None
@@ -114,7 +130,7 @@ def test_uncertainty_of_flows_is_carried_to_the_fraction():
 def test_no_flow_at_all_has_no_fraction():
     evaluation = evaluate("oxygen-mixture", mixture((0, 0, 0), (1, 3, 3)))
     assert shown(evaluation, "lowest_fraction") == approx(25)
-    assert any("no gas flows" in remark for remark in evaluation.remarks)
+    assert any("Row 1: no gas flows" in remark for remark in evaluation.remarks)
 
 
 def test_the_largest_flow_with_oxygen_off_counts():

@@ -11,7 +11,7 @@ from pytest import approx
 from inspections.bench import BenchError, Decision, Reason, from_si, get_test, to_si
 from inspections.bench.display_limits import pressure_limit_critical, volume_limit_anaesthesia, volume_limit_critical
 from inspections.bench.ventilator import display_limit
-from tests.inspections.bench.making import context, evaluate, flow, limit, shown
+from tests.inspections.bench.making import context, evaluate, flow, gauge, limit, shown
 from tests.inspections.bench.simulated import Draws, Meter
 from tests.inspections.bench.sound_sheets import CREDIT, displays, figures
 
@@ -75,6 +75,26 @@ def test_below_its_range_a_rule_only_reports():
     assert "up to 100 mL" in result.why
     critical = found(small, displays="volumes", rule="critical").result("volume_critical")
     assert critical.remark.startswith("Row 2, 90 mL")
+
+
+@pytest.mark.parametrize(("rule", "key", "least"), [(None, "anaesthesia", 100), ("critical", "critical", 50)])
+def test_a_volume_of_exactly_the_range_of_a_rule_is_not_above_it(rule, key, least):
+    chosen = {"rule": rule} if rule else {}
+    at, above = (
+        found(((one, one * 2),), displays="volumes", **chosen).result(f"volume_{key}") for one in (least, least + 0.1)
+    )
+    assert (at.decision, at.reason) == (None, Reason.REPORTED.value)
+    assert above.decision is Decision.FAIL
+
+
+def test_a_pressure_of_nothing_needs_its_reference_as_any_other():
+    """Only volumes have a range from which on a rule counts."""
+    given_sheet = displays(pressures=((0, 0), (10, 10), (30, 30)), displays="pressures")
+    _, *others = given_sheet.tables["pressures"]
+    for row in others:
+        row["reference"] = replace(row["reference"], instrument="G")
+    result = evaluate("monitor-readings", given_sheet, context(gauge()), unnamed=True).result("pressure_anaesthesia")
+    assert result.reason == Reason.OWN_REFERENCE
 
 
 def test_a_display_is_no_reference_for_itself():

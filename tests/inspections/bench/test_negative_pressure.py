@@ -118,6 +118,14 @@ def test_a_bulb_or_a_machine_in_doubt_neither_passes_nor_fails(answers):
             assert result.decision is Decision.NOT_TESTED and result.why.endswith(".")
 
 
+@pytest.mark.parametrize("watched", [0.5, 5, 9.9])
+def test_a_bulb_still_flat_that_nobody_watched_for_10_s_neither_passes_nor_fails(watched):
+    for key, seen in (("hold_off", ((watched, None), HELD)), ("hold_vaporizers", (HELD, (watched, None)))):
+        result = found(*seen).result(key)
+        assert result.decision is Decision.NOT_TESTED
+        assert f"still collapsed after {watched:g} s" in result.why
+
+
 def test_a_bulb_that_opens_fails_even_at_little_suction():
     assert found((15, 4), HELD, suction=-20).result("hold_off").decision is Decision.FAIL
     assert found(HELD, HELD, suction=-20).result("hold_off").decision is Decision.NOT_TESTED

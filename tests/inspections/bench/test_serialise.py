@@ -9,6 +9,7 @@ from pytest import approx
 from inspections.bench import TESTS, UNITS, BenchError, Reading, Sheet, Zero, get_test, to_si
 from inspections.bench.examples import EXAMPLES
 from inspections.bench.serialise import (
+    YEARS,
     context_from_dict,
     context_to_dict,
     evaluation_from_dict,
@@ -124,6 +125,23 @@ def test_a_sheet_of_the_wrong_shape_says_where(data, key, words):
 def test_a_context_that_cannot_be_is_refused(data):
     with pytest.raises(BenchError):
         context_from_dict(data)
+
+
+def test_a_context_takes_words_no_vaporizer_and_the_first_year_that_is_accepted():
+    words = {"features": {"outlet-check-valve": "fitted"}, "vaporizers": 0, "built_year": YEARS[0]}
+    found = context_from_dict(words)
+    assert found.features == {"outlet-check-valve": "fitted"}
+    assert (found.vaporizers, found.built_year) == (0, YEARS[0])
+    with pytest.raises(BenchError, match="'outlet-check-valve' is one of .*, got 1"):
+        context_from_dict({"features": {"outlet-check-valve": 1}})
+
+
+def test_a_place_is_declared_by_its_field_and_column():
+    test = get_test("supply-failure")
+    assert test.reading_at("set_flow").key == "set_flow"
+    assert test.reading_at("falling", "pressure") is test.tables[0].columns[0]
+    with pytest.raises(StopIteration):
+        test.reading_at("falling", "leak")
 
 
 def test_an_infinite_dof_becomes_null():

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from itertools import permutations
+from math import log
 
 import pytest
 from hypothesis import assume, example, given, settings
@@ -16,6 +17,7 @@ from inspections.bench.slips import (
     Typed,
     alternatives_to,
     density,
+    distance,
     knowledge_of,
     other_units,
     question_about,
@@ -276,6 +278,26 @@ def test_shifting_back_gives_the_number_back(number):
     assert [Decimal(one) / Decimal(number) for one in shifted(format(number, "f"))] == [
         Decimal("0.1"), 10, Decimal("0.01"), 100,
     ]  # fmt: skip
+
+
+def test_every_alternative_keeps_the_zero_of_what_was_typed():
+    """By hand: 459.3 kPa absolute is 357.975 kPa gauge; with the point moved, 4593 kPa absolute is 4491.675 gauge."""
+    found = alternatives_to(Typed("459.3", "kPa", Zero.ABSOLUTE, 101_325.0), UNITS["pressure"])
+    assert {(one.typed.zero, one.typed.ambient_pa_abs) for one in found} == {(Zero.ABSOLUTE, 101_325.0)}
+    (moved,) = [one.typed for one in found if one.typed.digits == "4593"]
+    assert moved.value == pytest.approx(4_491_675)
+
+
+@pytest.mark.parametrize(("digits", "others"), [("10", []), ("0.5", ["5.0"]), ("-10", []), ("120", ["210", "102"])])
+def test_swapped_digits_never_begin_with_a_needless_zero(digits, others):
+    assert swapped(digits) == others
+
+
+def test_the_distance_of_two_values_is_the_same_either_way_and_none_from_itself():
+    """By hand: on the scale of a flow, a natural logarithm, 10 and 1 L/min are ln 10 apart."""
+    scale = knowledge_of(PLACE, []).scale
+    assert distance(scale, 1e-3, 1e-4) == pytest.approx(log(10)) == distance(scale, 1e-4, 1e-3)
+    assert distance(scale, 1e-3, 1e-3) == 0
 
 
 def test_units_that_hardly_differ_are_no_alternatives():

@@ -1,5 +1,7 @@
 """Earlier sweeps seen at today's settings: along a curve, at the same settings in other rows, where nobody knows."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -108,6 +110,29 @@ def test_of_two_settings_in_a_row_both_must_be_as_before():
     at_same, at_new = (in_rows_of_today(slot, flows, here, sets, before)[0] for here in (same, new))
     assert at_same.value == pytest.approx(Typed("2.6", "L/min").value) and not at_same.is_between
     assert at_new.is_between and at_new.beside == pytest.approx((flows[0].value, flows[1].value))
+
+
+def test_where_nothing_is_set_each_row_knows_the_rows_above_and_below_it_at_the_same_inspection():
+    def seen(row, value, occasion=0, column="reading"):
+        return Read(("points", row, column), value, 0.1, occasion)
+
+    earlier = [seen(0, 1.0), seen(1, 2.0), seen(2, 4.0), seen(1, 9.0, occasion=1), seen(0, 5.0, column="")]
+    found = in_rows_of_today(("points", 1, "reading"), earlier, [], ())
+    assert [one.beside for one in found] == [(2.0,), (1.0, 4.0), (2.0,), (), ()]
+    assert [replace(one, beside=()) for one in found] == earlier
+
+
+def test_of_a_sweep_of_one_row_that_row_is_what_is_known_at_any_setting():
+    before, here = sweep([(40, 4)]), [entry(0, "pressure", "25.0")]
+    (seen,) = in_rows_of_today(("falling", 0, "flow"), before[1:], here, SETS, before)
+    assert (seen.value, seen.is_between) == (before[1].value, True)
+
+
+def test_the_row_above_of_today_is_one_of_the_expectations():
+    """What the same row was before is there to compare with; two rows up is not looked at."""
+    earlier, now = [entry(2, "flow", "3.0")], [entry(0, "flow", "5.0"), entry(1, "flow", "4.0")]
+    expected = knowledge_of(("falling", 2, "flow"), earlier, now).expectations
+    assert [one.centre for one in expected if one.source == "row above"] == [now[1].value]
 
 
 def test_every_sweep_declares_what_is_set_in_it():

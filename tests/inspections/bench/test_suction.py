@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
-from inspections.bench import BenchError, Decision, Reason, from_si
+from inspections.bench import BenchError, Decision, Reason, from_si, get_test
 from inspections.bench.limits import FROM_MEMORY, SEEN
 from inspections.bench.suction import HIGH_PA_ABS, THEATRE, TIMED_TO, share_limit, vacuum_limit
 from tests.inspections.bench.making import context, evaluate, flow, pressure
@@ -104,8 +104,12 @@ def test_a_deeper_vacuum_is_never_worse(depth, more, metres):
 def test_a_vacuum_that_is_entered_above_the_room_is_refused(key):
     given_sheet = suction()
     given_sheet.values[key] = pressure(60, "kPa")
-    with pytest.raises(BenchError, match="above the room. Enter a vacuum as a negative number, or choose absolute"):
+    label = next(spec.label for spec in get_test("suction").readings if spec.key == key)
+    with pytest.raises(
+        BenchError, match="above the room. Enter a vacuum as a negative number, or choose absolute"
+    ) as no:
         evaluate("suction", given_sheet)
+    assert str(no.value).startswith(f"{label}: 60 kPa gauge")
 
 
 @pytest.mark.parametrize(("rise", "timed", "decision"), [

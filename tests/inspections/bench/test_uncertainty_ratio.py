@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.bench import TESTS, Accuracy, get_test, to_si
+from inspections.bench import TESTS, Accuracy, Reading, Sheet, Zero, get_test, to_si
 from inspections.bench.examples import EXAMPLES
 from inspections.bench.uncertainty_ratio import (
     DESIRED,
@@ -83,6 +83,14 @@ def test_every_test_has_ratios_at_its_typical_readings_and_says_what_would_do(co
         if one.ratio < DESIRED:
             needed = needed_accuracy(test, sheet, replace(context, instruments=instruments), places, one, DESIRED)
             assert all(0 < each.accuracy_si < 0.01 * abs(each.value_si) * (1 + 1e-9) for each in needed)
+
+
+def test_typical_values_of_an_absolute_reading_are_gauge():
+    """By hand: 446.325 kPa absolute is 345 kPa gauge at 101.325 kPa."""
+    test = get_test("pipeline-supply")
+    read = Sheet({"pressure": Reading(446.325, "kPa", Zero.ABSOLUTE, "G")}, {}, {})
+    (place,) = places_of(test, read)
+    assert place.values_si == pytest.approx((345_000,))
 
 
 def test_no_accuracy_is_enough_where_the_resolution_leaves_more():

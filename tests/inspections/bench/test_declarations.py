@@ -1,0 +1,47 @@
+"""What a test declares is what its fields say: words are texts, truths are truths, units fit their dimension."""
+
+from dataclasses import fields
+
+import pytest
+
+from inspections.bench.quantities import UNITS, Dimension
+from inspections.bench.registry import TESTS
+
+PLAIN = {"str": str, "bool": bool, "int": int, "tuple": tuple}
+EVERY = pytest.mark.parametrize("test", TESTS.values(), ids=TESTS)
+
+
+def parts_of(test):
+    tables = (column for table in test.tables for column in table.columns)
+    return (test, *test.readings, *test.tables, *tables, *test.choices, *test.results, *test.default_limits)
+
+
+def plain_type(annotation):
+    """The type of a field that is a text, a truth, a whole number or a tuple of anything; None of any other."""
+    name = getattr(annotation, "__origin__", annotation)
+    return name if name in PLAIN.values() else None
+
+
+@EVERY
+def test_words_truths_and_numbers_are_of_the_type_of_their_field(test):
+    for part in parts_of(test):
+        for field in fields(part):
+            expected = plain_type(field.type)
+            assert expected is None or type(getattr(part, field.name)) is expected, (part, field.name)
+
+
+@EVERY
+def test_every_reading_and_result_is_shown_in_a_unit_of_its_dimension(test):
+    for reading in test.all_readings():
+        assert isinstance(reading.dimension, Dimension), reading.key
+        assert set(reading.units) == set(UNITS[reading.dimension]), reading.key
+    for result in test.results:
+        assert isinstance(result.dimension, Dimension) and result.unit in UNITS[result.dimension], result.key
+        assert callable(result.needed) or type(result.needed) is bool, result.key
+
+
+@EVERY
+def test_what_a_person_reads_of_a_declaration_is_no_empty_text(test):
+    for part in parts_of(test):
+        assert all(getattr(part, name).strip() for name in ("label", "title") if hasattr(part, name)), part
+    assert all(words.strip() for choice in test.choices for _, words in choice.options)

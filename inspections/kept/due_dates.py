@@ -7,7 +7,8 @@ from hashlib import sha256
 from django.db.models import Q
 
 from fleet.models import AreaPeriod, Machine
-from inspections.kept.keeping import AT_ONCE, Kind, holds
+from inspections.kept.keeping import Kind, holds
+from inspections.kept.ways import itself, of_rows
 from inspections.models import Attempt, ContainedInspection, Inspection, KeptDueDate, PlanningRule
 from inspections.schedule.on_time import Answer, answered, due_dates
 
@@ -43,19 +44,6 @@ def rules():
     return sha256(f"{RULES} {', '.join(Answer.values)}".encode()).hexdigest()[:16]
 
 
-def _of_rows(model, column):
-    """Return the way from rows of `model` to the machines that they name now; no row ever names another."""
-    return lambda before, using: _machines(model, column, before, using)
-
-
-def _machines(model, column, keys, using):
-    keys, found = list(keys), set()
-    for first in range(0, len(keys), AT_ONCE):
-        rows = model._base_manager.using(using).filter(pk__in=keys[first : first + AT_ONCE])
-        found.update(rows.values_list(column, flat=True))
-    return found
-
-
 def _of_rules(before, using):
     """Return the machines with an inspection that was voided at a moment at which one of these rules was carried out.
 
@@ -72,11 +60,11 @@ DUE_DATES = Kind(
     model=KeptDueDate,
     computed=computed,
     ways={
-        Inspection: _of_rows(Inspection, "machine"),
-        Machine: lambda before, using: before,
-        AreaPeriod: _of_rows(AreaPeriod, "machine"),
-        Attempt: _of_rows(Attempt, "inspection__machine"),
-        ContainedInspection: _of_rows(ContainedInspection, "done_in__machine"),
+        Inspection: of_rows(Inspection, "machine"),
+        Machine: itself,
+        AreaPeriod: of_rows(AreaPeriod, "machine"),
+        Attempt: of_rows(Attempt, "inspection__machine"),
+        ContainedInspection: of_rows(ContainedInspection, "done_in__machine"),
         PlanningRule: _of_rules,
     },
     rules=rules,

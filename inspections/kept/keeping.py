@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date
 
 from django.db import DEFAULT_DB_ALIAS, models
 
@@ -82,6 +81,12 @@ def fill(kind, *, at, day=None, using=DEFAULT_DB_ALIAS, each=iter):
     found = [one for keys in each(batches(kind, using)) for one in renew(kind, keys, day, using)]
     _note(kind, note | {"is_whole": True}, using)
     return found
+
+
+def day_kept(kind, using=DEFAULT_DB_ALIAS):
+    """Return the day for which the rows are kept or being filled; None where they are not."""
+    filled = _filled(kind, using)
+    return filled and filled.day
 
 
 def compare(kind, *, using=DEFAULT_DB_ALIAS, each=iter):

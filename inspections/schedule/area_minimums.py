@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count
+from django.db.models import Count, Exists, OuterRef
 
 from fleet.models import Area, Machine
 from fleet.web.at_site import day_words
@@ -60,7 +60,7 @@ def _machines_away(areas, first, last, adding):
     chosen = {one.machine_id: one.machine.area_id for one in adding if one.machine.area_id in areas}
     away = _booked_away(areas, first, last, there, more=len(chosen))
     if chosen:
-        booked = Inspection.objects.open().booked_between(first, first).filter(machine__in=chosen)
+        booked = Inspection.objects.to_do_between(first, first).filter(machine__in=chosen)
         at_hand = there.filter(pk__in=chosen).exclude(pk__in=booked.values("machine"))
         for machine in at_hand.values_list("pk", flat=True):
             away[first, chosen[machine]] += 1
@@ -73,11 +73,12 @@ def _booked_away(areas, first, last, there, more):
     Days on which all areas together have no more bookings than one can spare are not looked at more closely, nor areas
     that can spare as many machines as any day has bookings; `more` will be added to a day.
     """
-    booked = Inspection.objects.open().booked_between(first, last).order_by()
-    by_day = dict(booked.values_list("booked_on").annotate(n=Count("pk")))
+    booked = Inspection.objects.to_do_between(first, last)
+    by_day = dict(booked.values_list("booked_on").annotate(n=Count("*")))
     spare = {pk: area.in_service - area.minimum_machines for pk, area in areas.items()}
     days = [day for day, number in by_day.items() if number + more > min(spare.values(), default=number)]
     tight = [pk for pk, number in spare.items() if number < max(by_day.values(), default=0) + more]
-    rows = booked.filter(booked_on__in=days, machine__area__in=tight, machine__in=there)
+    is_there = Exists(there.filter(pk=OuterRef("machine")))
+    rows = booked.filter(is_there, booked_on__in=days, machine__area__in=tight)
     counted = rows.values_list("booked_on", "machine__area").annotate(n=Count("machine", distinct=True))
     return Counter({(day, area): number for day, area, number in counted} if days and tight else {})

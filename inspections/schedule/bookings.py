@@ -23,8 +23,8 @@ def bookings_by_week(inspections, today, weeks=WEEKS):
     """Count the open booked `inspections` from this week's Monday on, in two queries."""
     monday = today - timedelta(days=today.weekday())
     mondays = tuple(monday + timedelta(weeks=number) for number in range(weeks))
-    booked = inspections.open().booked_between(monday, mondays[-1] + timedelta(days=6))
-    daily = booked.order_by().values_list("technician", "booked_on").annotate(number=Count("pk"))
+    booked = inspections.to_do_between(monday, mondays[-1] + timedelta(days=6))
+    daily = booked.values_list("technician", "booked_on").annotate(number=Count("*"))
     counts = defaultdict(Counter)
     for technician, day, number in daily:
         counts[technician][day - timedelta(days=day.weekday())] += number

@@ -121,7 +121,7 @@ def split_figure(rows, dimension):
 def _counted(rows, keys):
     named = rows.annotate(closing_month=TruncMonth("closes_on")) if keys else rows
     grouped = named.order_by().values("answer", "is_early", "excuse", **keys)
-    return list(grouped.annotate(number=Count("pk")))
+    return list(grouped.annotate(number=Count("*")))
 
 
 def _figure(rows):

@@ -13,7 +13,7 @@ from inspections.models import KeptRules
 AT_ONCE = 500
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Kind:
     """One kind of kept rows, of a model with a `machine`.
 

@@ -22,5 +22,5 @@ class KeptReviewQuerySet(SiteScopedQuerySet):
         """Return the steps of each place, worst first, with its machines, the first of them, and those provisional."""
         grouped = self.order_by().values_list(*STEP_COLUMNS).order_by(*REVIEW_STEPS)
         return grouped.annotate(
-            number=Count("*"), first=Min("asset_number"), provisional=Count("*", filter=Q(is_provisional=True))
+            number=Count("*"), first=Min("asset_number"), provisional=Count("conclusion", filter=Q(is_provisional=True))
         )

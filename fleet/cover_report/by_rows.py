@@ -64,7 +64,7 @@ def grouped(machines, equipment):
     rows = machines.filter(current__isnull=False).order_by().values_list(
         "current__area", "current__model", "current__fitted", "current__not_fitted"
     )  # fmt: skip
-    found = list(rows.annotate(n=Count("pk")))
+    found = list(rows.annotate(n=Count("*")))
     judged = [standings(equipment[model], fitted, not_fitted) for _, model, fitted, not_fitted, _ in found]
     return Groups(
         areas=np.array([row[0] for row in found], dtype=np.int64),
@@ -76,7 +76,7 @@ def grouped(machines, equipment):
 def gaps_and_doubts(states, counted_mask):
     """Return how many of the current states have a gap in each feature, by code, and a doubt among `counted_mask`."""
     rows = states.order_by().values_list("gaps", "doubts")
-    found = np.array(list(rows.annotate(n=Count("pk"))), dtype=np.int64).reshape(-1, 3)
+    found = np.array(list(rows.annotate(n=Count("*"))), dtype=np.int64).reshape(-1, 3)
     gaps, doubts, counts = found.T
     of_feature = {code: int(counts[(gaps & bit) != 0].sum()) for code, bit in BIT.items()}
     return of_feature, int(counts[(doubts & counted_mask) != 0].sum())

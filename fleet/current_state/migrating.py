@@ -13,17 +13,17 @@ from fleet.models import CurrentState, CurrentStateRules
 def after_migrations(sender, using, plan=(), **kwargs):
     """Renew every row after the last app, when anything was migrated or the rows follow other rules."""
     last = [config for config in apps.get_app_configs() if config.models_module is not None][-1]
-    if sender.label != last.label or not _has_tables(using, plan):
+    if sender.label != last.label or not has_tables(using, plan):
         return
     rules = CurrentStateRules.objects.using(using).values_list("rules", flat=True).first()
     if plan or rules != rules_digest():
         mend_all(at=timezone.now(), using=using)
 
 
-def _has_tables(using, plan):
+def has_tables(using, plan, model=CurrentState):
     """Return whether the newest migrations are applied; not after one backwards, or to an older one."""
     connection = connections[using]
-    if CurrentState._meta.db_table not in connection.introspection.table_names():
+    if model._meta.db_table not in connection.introspection.table_names():
         return False
     if not plan:
         return True

@@ -23,10 +23,10 @@ class ReviewForm(forms.Form):
         self.fields["site"].queryset = Site.objects.visible_to(person)
         self.fields["area"].queryset = Area.objects.visible_to(person).select_related("site")
 
-    def select(self, machines):
-        """Narrow the machines by place and model."""
+    def select(self, machines, site="area__site"):
+        """Narrow the machines, or their kept reviews, by place and model; `site` is the path to their site."""
         asked = accepted_fields(self)
-        for name, path in (("site", "area__site"), ("area", "area"), ("model", "model")):
+        for name, path in (("site", site), ("area", "area"), ("model", "model")):
             if asked.get(name):
                 machines = machines.filter(**{path: asked[name]})
         return machines
@@ -35,6 +35,11 @@ class ReviewForm(forms.Form):
         """Return whether the conclusion is the one asked for. Call after `select`."""
         wanted = self.cleaned_data.get("conclusion")
         return not wanted or review.conclusion == wanted
+
+    def keep(self, kept):
+        """Keep the kept reviews with the conclusion asked for. Call after `select`."""
+        wanted = self.cleaned_data.get("conclusion")
+        return kept.filter(conclusion=list(Conclusion).index(wanted)) if wanted else kept
 
     def in_words(self):
         """Return the conditions as label and value. Call after `select`."""

@@ -20,6 +20,7 @@ from inspections.models.incidents import IncidentNote, SeriousIncident
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.interval_dossiers import IntervalDossier
 from inspections.models.judgements import CriterionJudgement
+from inspections.models.kept_rows import KeptDueDate, KeptReview, KeptRules
 from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 from inspections.models.limits import LimitOverride
 from inspections.models.limits_left import LimitLeft
@@ -83,6 +84,9 @@ __all__ = [
     "NoticeItem",
     "Photograph",
     "IntervalDossier",
+    "KeptDueDate",
+    "KeptReview",
+    "KeptRules",
     "PlanningRule",
     "Result",
     "Procedure",

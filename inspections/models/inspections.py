@@ -135,7 +135,9 @@ class Inspection(models.Model):
             models.Index(fields=["stage", "due_on", "closes_on"], name="inspection_open_by_due"),
             models.Index(fields=["stage", "closes_on", "due_on"], name="inspection_open_by_end"),
             models.Index(
-                fields=["booked_on", "stage"], name="inspection_by_booking", condition=Q(booked_on__isnull=False)
+                fields=["booked_on", "stage", "technician", "machine"],
+                name="inspection_by_booking",
+                condition=Q(booked_on__isnull=False),
             ),
             models.Index(
                 fields=["signed_at", "id", "stage"],

@@ -63,9 +63,14 @@ def rank_machines(machines, on) -> list[RankedMachine]:
     by_name = {machine.asset_number: machine for machine in found}
     weighed = weights_of_sites({machine.site for machine in found})
     of = {name: weighed[machine.site.pk].weights for name, machine in by_name.items()}
-    places = rank([review(facts) for facts in gather_facts(machines, found, on, _states)], of=of)
+    places = rank(reviews_without_evidence(machines, found, on), of=of)
     ranked = [(by_name[place.review.facts.name], place) for place in places]
     return [RankedMachine(machine, place, weighed[machine.site.pk]) for machine, place in ranked]
+
+
+def reviews_without_evidence(scope, machines, on):
+    """Return the reviews of `machines`, a list of those in the queryset `scope`, with all that a ranking needs."""
+    return [review(facts) for facts in gather_facts(scope, machines, on, _states)]
 
 
 def in_full(ranked, on) -> list[RankedMachine]:

@@ -1,8 +1,10 @@
 """Which areas would drop below their minimum of machines on a day, counting machines that are booked away."""
 
-from collections import defaultdict
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date
+
+from django.db.models import Count, Exists, OuterRef
 
 from fleet.models import Area, Machine
 from fleet.web.at_site import day_words
@@ -38,10 +40,11 @@ def shortfalls(areas, first, last, *, adding=()):
     looked at as if they were booked for `first` too.
     """
     kept = {area.pk: area for area in areas.filter(minimum_machines__gt=0).with_in_service().select_related("site")}
+    away = _machines_away(kept, first, last, adding)
     return [
-        Shortfall(kept[area], day, kept[area].in_service, len(machines))
-        for (day, area), machines in sorted(_machines_away(kept, first, last, adding).items())
-        if kept[area].in_service - len(machines) < kept[area].minimum_machines
+        Shortfall(kept[area], day, kept[area].in_service, number)
+        for (day, area), number in sorted(away.items())
+        if kept[area].in_service - number < kept[area].minimum_machines
     ]
 
 
@@ -52,15 +55,30 @@ def shortfalls_if_booked(inspections, day):
 
 
 def _machines_away(areas, first, last, adding):
-    """Map day and area to the machines that are at hand and booked away then."""
-    away = defaultdict(set)
-    booked = Inspection.objects.open().booked_between(first, last).filter(machine__area__in=areas)
-    booked = booked.filter(machine__in=Machine.objects.at_hand())
-    for day, area, machine in booked.values_list("booked_on", "machine__area", "machine"):
-        away[day, area].add(machine)
-    chosen = {one.machine_id for one in adding}
-    at_hand = set(Machine.objects.at_hand().filter(pk__in=chosen).values_list("pk", flat=True)) if chosen else ()
-    for inspection in adding:
-        if inspection.machine.area_id in areas and inspection.machine_id in at_hand:
-            away[first, inspection.machine.area_id].add(inspection.machine_id)
+    """Map day and area to the number of machines that are at hand and booked away then, where it can be too many."""
+    there = Machine.objects.at_hand()
+    chosen = {one.machine_id: one.machine.area_id for one in adding if one.machine.area_id in areas}
+    away = _booked_away(areas, first, last, there, more=len(chosen))
+    if chosen:
+        booked = Inspection.objects.to_do_between(first, first).filter(machine__in=chosen)
+        at_hand = there.filter(pk__in=chosen).exclude(pk__in=booked.values("machine"))
+        for machine in at_hand.values_list("pk", flat=True):
+            away[first, chosen[machine]] += 1
     return away
+
+
+def _booked_away(areas, first, last, there, more):
+    """Count the machines of `there` that are booked, by day and area.
+
+    Days on which all areas together have no more bookings than one can spare are not looked at more closely, nor areas
+    that can spare as many machines as any day has bookings; `more` will be added to a day.
+    """
+    booked = Inspection.objects.to_do_between(first, last)
+    by_day = dict(booked.values_list("booked_on").annotate(n=Count("*")))
+    spare = {pk: area.in_service - area.minimum_machines for pk, area in areas.items()}
+    days = [day for day, number in by_day.items() if number + more > min(spare.values(), default=number)]
+    tight = [pk for pk, number in spare.items() if number < max(by_day.values(), default=0) + more]
+    is_there = Exists(there.filter(pk=OuterRef("machine")))
+    rows = booked.filter(is_there, booked_on__in=days, machine__area__in=tight)
+    counted = rows.values_list("booked_on", "machine__area").annotate(n=Count("machine", distinct=True))
+    return Counter({(day, area): number for day, area, number in counted} if days and tight else {})

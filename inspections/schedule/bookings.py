@@ -1,11 +1,10 @@
 """How many inspections are booked, by technician and week."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db.models import Count
-from django.db.models.functions import TruncWeek
 
 from fleet.models import Person
 
@@ -24,14 +23,14 @@ def bookings_by_week(inspections, today, weeks=WEEKS):
     """Count the open booked `inspections` from this week's Monday on, in two queries."""
     monday = today - timedelta(days=today.weekday())
     mondays = tuple(monday + timedelta(weeks=number) for number in range(weeks))
-    booked = inspections.open().booked_between(monday, mondays[-1] + timedelta(days=6))
-    weekly = booked.annotate(week=TruncWeek("booked_on")).order_by().values("technician", "week")
-    counts = defaultdict(dict)
-    for row in weekly.annotate(number=Count("pk")):
-        counts[row["technician"]][row["week"]] = row["number"]
+    booked = inspections.to_do_between(monday, mondays[-1] + timedelta(days=6))
+    daily = booked.values_list("technician", "booked_on").annotate(number=Count("*"))
+    counts = defaultdict(Counter)
+    for technician, day, number in daily:
+        counts[technician][day - timedelta(days=day.weekday())] += number
     people = Person.objects.filter(pk__in=counts)
     return Bookings(mondays, tuple(_row(person, counts[person.pk], mondays) for person in people))
 
 
 def _row(person, by_week, mondays):
-    return person, tuple((monday, by_week.get(monday, 0)) for monday in mondays), sum(by_week.values())
+    return person, tuple((monday, by_week[monday]) for monday in mondays), sum(by_week.values())

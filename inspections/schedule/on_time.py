@@ -65,13 +65,17 @@ def due_dates(inspections, first, last, today):
 
     The inspection that represents a due date is the one that was planned for it first: `closes_on` is its last day.
     """
-    over = inspections.filter(closes_on__gte=first, closes_on__lte=min(last, today - timedelta(days=1)))
+    return answered(inspections.filter(closes_on__gte=first, closes_on__lte=min(last, today - timedelta(days=1))))
+
+
+def answered(inspections):
+    """Keep one of these inspections for each due date, annotated as `due_dates` says, whether it is past or to come."""
     for_it = _complete(_same_due_date()).order_by("signed_at", "pk")
     tries = Attempt.objects.filter(
         inspection__machine=OuterRef("machine"), inspection__procedure=OuterRef("procedure"),
         inspection__due_on=OuterRef("due_on"), made_on__lte=OuterRef("closes_on"),
     )  # fmt: skip
-    return over.filter(~Exists(_same_due_date().filter(pk__lt=OuterRef("pk")))).annotate(
+    return inspections.filter(~Exists(_same_due_date().filter(pk__lt=OuterRef("pk")))).annotate(
         answered_by=Subquery(for_it.values("pk")[:1]),
         answered_at=Subquery(for_it.values("signed_at")[:1]),
         answered_on=Subquery(for_it.values("completion__signed_on")[:1]),

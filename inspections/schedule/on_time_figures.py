@@ -8,9 +8,10 @@ from django.db.models.functions import TruncMonth
 
 from fleet.models import Area, MachineModel, Site
 from fleet.models.querysets.area_periods import area_on, site_on
+from inspections.kept.due_dates import judged_due_dates
 from inspections.models import Inspection, Procedure
 from inspections.models.attempts import AttemptKind
-from inspections.schedule.on_time import MISSED, Answer, default_period, due_dates
+from inspections.schedule.on_time import MISSED, Answer, default_period
 
 DUE_DAYS = 30
 LIFE_SUPPORT = "Life support"
@@ -89,13 +90,12 @@ class WorkFigures:
 
 
 def work_figures(person, today):
-    """Count for the sites that `person` may see, in three queries."""
+    """Count for the sites that `person` may see, in four queries."""
     inspections = Inspection.objects.visible_to(person)
-    due = Inspection.objects.visible_where_due(person)
     return WorkFigures(
         due=inspections.coming(today, DUE_DAYS).count(),
         overdue=inspections.overdue(today).count(),
-        on_time=figure_of(due_dates(due, *default_period(today), today)),
+        on_time=figure_of(judged_due_dates(person, *default_period(today), today)),
     )
 
 
@@ -121,7 +121,7 @@ def split_figure(rows, dimension):
 def _counted(rows, keys):
     named = rows.annotate(closing_month=TruncMonth("closes_on")) if keys else rows
     grouped = named.order_by().values("answer", "is_early", "excuse", **keys)
-    return list(grouped.annotate(number=Count("pk")))
+    return list(grouped.annotate(number=Count("*")))
 
 
 def _figure(rows):

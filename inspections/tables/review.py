@@ -4,6 +4,7 @@ import django_tables2 as tables
 from django.urls import reverse
 
 from fleet.tables.cells import abbreviations, link, with_note
+from inspections.models.querysets.kept_rows import REVIEW_ORDER
 from inspections.tables.cells import mark, place
 
 NUMBER = {"td": {"class": "num"}, "th": {"class": "num"}}
@@ -59,6 +60,25 @@ class ReviewTable(tables.Table):
 
     def render_burden(self, value):
         return f"{value:.1f}"
+
+
+class KeptReviewTable(ReviewTable):
+    """The same of kept reviews, which the database sorts; rows are KeptPlace objects."""
+
+    class Meta(ReviewTable.Meta):
+        order_by = ()
+
+    def order_place(self, rows, is_descending):
+        return (rows.order_by(*REVIEW_ORDER).reverse() if is_descending else rows.order_by(*REVIEW_ORDER)), True
+
+    def order_machine(self, rows, is_descending):
+        return rows.order_by("-asset_number" if is_descending else "asset_number"), True
+
+    def order_exposure(self, rows, is_descending):
+        return rows.order_by("-exposure" if is_descending else "exposure", *REVIEW_ORDER), True
+
+    def order_burden(self, rows, is_descending):
+        return rows.order_by("-burden" if is_descending else "burden", *REVIEW_ORDER), True
 
 
 def codes(answers, look):

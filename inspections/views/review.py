@@ -16,13 +16,15 @@ from inspections.actions import judge_criterion
 from inspections.deciding.grounds.of_judgement import judgement_grounds
 from inspections.errors import GroundsChanged, Refused
 from inspections.forms.review import JudgementForm, ReviewForm
-from inspections.models import CriterionJudgement
+from inspections.kept.ranking import KeptRanking
+from inspections.kept.reviews import reviews_hold
+from inspections.models import CriterionJudgement, KeptReview
 from inspections.reports.review import CAUTIONS
 from inspections.retirement.computed_exposure import exposure_lines
 from inspections.retirement.gathering import can_be_judged, rank_machines, review_of, work_by_year
 from inspections.retirement.weights import weights_of_sites
 from inspections.review import CRITERIA, STEPS, Conclusion, closing, exposure, get_criterion
-from inspections.tables.review import ReviewTable
+from inspections.tables.review import KeptReviewTable, ReviewTable
 from inspections.views.grounds import grounds_context, shown_grounds, status_of
 
 MOST_SITES = 12
@@ -34,31 +36,52 @@ class ReviewList(TableList):
     permission_required = "inspections.view_review"
     export_permission = ["fleet.export_register"]
     export_name = "retirement-review"
-    table_class = ReviewTable
     template_name = "inspections/review.html"
     rows_per_page = 40
 
+    def setup(self, request, *args, **kwargs):
+        super().setup(request, *args, **kwargs)
+        self.is_kept = not request.GET.get("export") and reviews_hold(self.today)
+
     def get_queryset(self):
-        self.filter_form, self.ranked = ranked_for(self.request)
-        return [each for each in self.ranked if self.filter_form.keeps(each.review)]
+        if not self.is_kept:
+            self.filter_form, self.ranked = ranked_for(self.request)
+            return [each for each in self.ranked if self.filter_form.keeps(each.review)]
+        self.filter_form = ReviewForm(self.request.GET, person=self.request.user)
+        rows = KeptReview.objects.visible_to(self.request.user)
+        self.ranked = KeptRanking(self.filter_form.select(rows, site="site"))
+        return self.filter_form.keep(self.ranked.rows)
+
+    def get_table_class(self):
+        return KeptReviewTable if self.is_kept else ReviewTable
+
+    @property
+    def complete(self):
+        return self.ranked.shown if self.is_kept else None
 
     def get_context_data(self, **kwargs):
-        reviews = [each.review for each in self.ranked]
+        numbers = self._kept_numbers() if self.is_kept else self._numbers()
         return super().get_context_data(
-            counts=[(word, sum(review.conclusion is word for review in reviews)) for word in Conclusion],
-            total=len(reviews),
-            provisional=sum(review.is_provisional for review in reviews),
-            criteria=list(CRITERIA.values()),
-            cautions=CAUTIONS,
-            weighed=weights_in_words(self.ranked),
-            steps=STEPS.values(),
-            **kwargs,
+            criteria=list(CRITERIA.values()), cautions=CAUTIONS, steps=STEPS.values(), **numbers, **kwargs
         )
 
+    def _numbers(self):
+        reviews = [each.review for each in self.ranked]
+        return {
+            "counts": [(word, sum(review.conclusion is word for review in reviews)) for word in Conclusion],
+            "total": len(reviews),
+            "provisional": sum(review.is_provisional for review in reviews),
+            "weighed": weights_in_words(each.weighed for each in self.ranked),
+        }
 
-def weights_in_words(ranked):
+    def _kept_numbers(self):
+        numbers = {name: getattr(self.ranked, name) for name in ("counts", "total", "provisional")}
+        return numbers | {"weighed": weights_in_words(self.ranked.weighed())}
+
+
+def weights_in_words(weighed):
     """Which weights ranked the machines: one sentence for each site, of at most MOST_SITES."""
-    sites = {each.weighed.site.pk: each.weighed for each in ranked}
+    sites = {each.site.pk: each for each in weighed}
     words = [each.in_words for each in sorted(sites.values(), key=lambda each: each.site.name)]
     more = len(words) - MOST_SITES
     return words[:MOST_SITES] + ([f"{more} more sites: see the weights."] if more > 0 else [])

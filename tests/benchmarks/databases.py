@@ -13,7 +13,8 @@ from tests.services.bobbin import manage
 from tests.services.postgresql import postgresql
 
 ROOT = Path(__file__).resolve().parents[2]
-FOLDER = ROOT / ".bobbin" / "bench"
+# A fleet of another size is kept in a folder of its own.
+FOLDER = Path(os.environ.get("BENCH_FOLDER") or ROOT / ".bobbin" / "bench")
 SQLITE = FOLDER / "fleet.sqlite3"
 # The variables of the settings; those of the person who runs the measurement are ignored.
 PLAIN = {

@@ -6,6 +6,7 @@ from datetime import timedelta
 from fleet.actions import (
     change_model,
     correct_machine,
+    move_machine,
     record_feature_state,
     register_machine,
     retire_machine,
@@ -19,8 +20,10 @@ from fleet.models import AwayPeriod, Machine, MachineModel
 from inspections.actions import (
     book_inspection,
     close_finding,
+    judge_criterion,
     open_inspection,
     plan_inspection,
+    record_attempt,
     report_fault,
     void_inspection,
 )
@@ -45,7 +48,7 @@ class RandomActions:
         self.procedures = list(Procedure.objects.all())
         self.verbs = [
             self.feature, self.correct, self.status, self.away, self.plan, self.book, self.begin, self.void,
-            self.report, self.close, self.model,
+            self.report, self.close, self.model, self.attempt, self.move, self.judge,
         ]  # fmt: skip
 
     def step(self):
@@ -110,6 +113,18 @@ class RandomActions:
     def void(self, machine):
         if (one := self._open(machine)) is not None:
             void_inspection(one, reason="Planned twice", although_in_progress=True, **self.who)
+
+    def attempt(self, machine):
+        if (one := self._open(machine)) is not None:
+            record_attempt(one, kind=self.rng.choice(("in use", "not located")), **self.who)
+
+    def move(self, machine):
+        day = self.at.date() - timedelta(days=self.rng.randrange(30))
+        move_machine(machine, area=self.rng.choice(self.areas), on=day, evidence="Order 7", **self.who)
+
+    def judge(self, machine):
+        answer = self.rng.choice(("met", "not met"))
+        judge_criterion(machine, self.rng.choice(("R8", "R10")), answer=answer, reason="Seen", **self.who)
 
     def report(self, machine):
         report_fault(machine, title="Sticks", severity=self.rng.choice(("essential", "other")), **self.who)

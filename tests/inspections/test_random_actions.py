@@ -4,12 +4,16 @@
 """
 
 import os
+from datetime import timedelta
 
 from fleet.catalogue import FEATURES
 from fleet.catalogue.feature_bits import codes_in
 from fleet.catalogue.gaps import ESSENTIAL, Standing, judge_feature
 from fleet.current_state.comparing import compare_all
 from fleet.models import Area, CurrentState, FeatureState, Machine
+from inspections.kept.keeping import compare, fill
+from inspections.kept.kinds import KINDS
+from inspections.kept.reviews import REVIEWS
 from inspections.models import Finding
 from inspections.models.querysets.inspections import machines_with_next_due
 from tests.inspections.random_actions import RandomActions
@@ -20,9 +24,12 @@ LOOK = 25  # actions between two comparisons with the definitions
 
 def test_the_rows_equal_their_definition_after_random_actions(db):
     run = RandomActions(seed=ACTIONS)
+    fill(REVIEWS, at=run.at, day=run.at.date() + timedelta(days=30))
     for number in range(ACTIONS):
         run.step()
         assert list(compare_all()) == [], f"after action {number}"
+        for kind in KINDS:
+            assert list(compare(kind)) == [], f"{kind.name} after action {number}"
         if number % LOOK == LOOK - 1:
             compare_with_definitions(run.at.date())
     assert run.done > ACTIONS / 3

@@ -94,6 +94,10 @@ class InspectionQuerySet(SiteScopedQuerySet):
         """Booked for a day from `first` to `last`, both included."""
         return self.filter(booked_on__range=(first, last))
 
+    def to_do_between(self, first, last):
+        """Open and booked for a day from `first` to `last`: by the index of days, which a list of stages would hide."""
+        return self.booked_between(first, last).exclude(stage__in=(*SIGNED_STAGES, "void")).order_by()
+
     def retesting(self):
         """Open inspections that repeat what failed."""
         return self.open().filter(pk__in=self.model.retests.through.objects.values("inspection"))
@@ -282,7 +286,7 @@ def with_last_done(rows, procedure, machine="pk"):
 def counts_of(rows):
     """Return how many rows each queryset of a mapping has, in one query that counts each by an index of its own."""
     parts = [
-        one.order_by().annotate(counted=Value(name, models.CharField())).values("counted").annotate(n=Count("pk"))
+        one.order_by().annotate(counted=Value(name, models.CharField())).values("counted").annotate(n=Count("*"))
         for name, one in rows.items()
     ]
     found = {part["counted"]: part["n"] for part in parts[0].union(*parts[1:], all=True)} if parts else {}

@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from fleet.actions import change_site, move_machine
 from inspections.actions import book_inspection, record_attempt, void_inspection
+from inspections.kept.due_dates import DUE_DATES
+from inspections.kept.keeping import compare
 from inspections.models import Inspection, Procedure
 from inspections.schedule.bookings import bookings_by_week
 from inspections.schedule.on_time import COUNTED, default_period, due_dates
@@ -163,6 +165,7 @@ def test_nothing_that_voids_defers_attempts_books_or_plans_raises_the_figure(dep
         may_not_raise = department.do(step, number)
         rows = due_dates(Inspection.objects.filter(machine=department.machine), date(2026, 1, 1), FAR, FAR)
         answered = list(rows.values_list("closes_on", "answer"))
+        assert list(compare(DUE_DATES)) == []
         brute_force = answers(department.history(), FAR)
         assert sorted(answered) == sorted((first.closes, answer) for first, answer in brute_force)
         for days in (0, 45, 500) if may_not_raise else ():

@@ -1,0 +1,71 @@
+"""What became of each due date, kept: figures over a year of them count rows instead of judging each again."""
+
+from datetime import timedelta
+from functools import cache
+from hashlib import sha256
+
+from django.db.models import Q
+
+from fleet.models import AreaPeriod, Machine
+from inspections.kept.keeping import Kind, holds
+from inspections.kept.ways import itself, of_rows
+from inspections.models import Attempt, ContainedInspection, Inspection, KeptDueDate, PlanningRule
+from inspections.schedule.on_time import Answer, answered, due_dates
+
+RULES = 1  # to be raised with every change of `inspections.schedule.on_time` that changes an answer
+COLUMNS = ("pk", "machine", "procedure", "closes_on", "answer", "is_early", "excuse", "area_then", "site_then")
+
+
+def judged_due_dates(person, first, last, today):
+    """Return the due dates whose last day is from `first` to `last` and past, at sites that `person` may see.
+
+    The rows are kept ones where they hold, else inspections judged here; both have answer, is_early, excuse, closes_on.
+    """
+    if not holds(DUE_DATES):
+        return due_dates(Inspection.objects.visible_where_due(person), first, last, today)
+    rows = KeptDueDate.objects.filter(closes_on__gte=first, closes_on__lte=min(last, today - timedelta(days=1)))
+    return rows.filter(site__in=person.site_ids) if person.site_ids else rows
+
+
+def computed(machines, day, using):
+    rows = answered(Inspection.objects.using(using).filter(machine__in=machines)).with_area_where_due().order_by()
+    return {row[0]: _row(*row) for row in rows.values_list(*COLUMNS)}
+
+
+def _row(inspection, machine, procedure, closes_on, answer, is_early, excuse, area, site):
+    return KeptDueDate(
+        inspection_id=inspection, machine_id=machine, procedure_id=procedure, area_id=area, site_id=site,
+        closes_on=closes_on, answer=answer, is_early=is_early, excuse=excuse or "",
+    )  # fmt: skip
+
+
+@cache
+def rules():
+    return sha256(f"{RULES} {', '.join(Answer.values)}".encode()).hexdigest()[:16]
+
+
+def _of_rules(before, using):
+    """Return the machines with an inspection that was voided at a moment at which one of these rules was carried out.
+
+    A rule that was just carried out voided them in the same action, so that they name their machines as well.
+    """
+    rules = PlanningRule.objects.using(using).filter(pk__in=list(before))
+    moments = {at for pair in rules.values_list("begun_at", "stopped_at") for at in pair if at is not None}
+    voided = Inspection.objects.using(using).filter(~Q(void_reason=""), voided_at__in=moments)
+    return set(voided.values_list("machine", flat=True)) if moments else set()
+
+
+DUE_DATES = Kind(
+    name="due dates",
+    model=KeptDueDate,
+    computed=computed,
+    ways={
+        Inspection: of_rows(Inspection, "machine"),
+        Machine: itself,
+        AreaPeriod: of_rows(AreaPeriod, "machine"),
+        Attempt: of_rows(Attempt, "inspection__machine"),
+        ContainedInspection: of_rows(ContainedInspection, "done_in__machine"),
+        PlanningRule: _of_rules,
+    },
+    rules=rules,
+)

@@ -1,0 +1,30 @@
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from fleet.management.database_check import require_sound_database
+from inspections.kept.keeping import compare, fill
+from inspections.kept.kinds import KINDS
+
+SHOWN = 20
+
+
+class Command(BaseCommand):
+    help = (
+        "Compare the kept due dates and retirement reviews with the records, and renew what differs, the reviews for "
+        "today. With --check nothing is changed, and the command ends with 1 if anything differs."
+    )
+
+    def add_arguments(self, parser):
+        parser.add_argument("--check", action="store_true", help="Compare only; change nothing.")
+
+    def handle(self, *args, check, **options):
+        require_sound_database()
+        now, today = timezone.now(), timezone.localdate()
+        found = {kind: list(compare(kind)) if check else fill(kind, at=now, day=today) for kind in KINDS}
+        for kind, differences in found.items():
+            for one in differences[:SHOWN]:
+                self.stdout.write(f"Machine with the key {one.machine}, {kind.name}: {one.words}.")
+            done = "differ" if check else "renewed"
+            self.stdout.write(f"{kind.name.capitalize()}: {len(differences)} {done}.")
+        if check and any(found.values()):
+            raise CommandError("Rows differ. Run the command without --check to renew them.")

@@ -1,0 +1,101 @@
+"""Rows that follow from other records, kept so that pages of a large fleet do not compute them (inspections/kept)."""
+
+from django.db import models
+
+from fleet.models import Area, Machine, MachineModel, Site
+from inspections.models.inspections import Inspection
+from inspections.models.procedures import Procedure
+from inspections.models.querysets.kept_rows import REVIEW_ORDER, KeptReviewQuerySet
+
+
+class KeptDueDate(models.Model):
+    """What became of a due date, by `inspections.schedule.on_time`; it holds no “past”, which depends on the day.
+
+    inspection  the one that was planned for the due date first, which represents it
+    area, site  where the machine was on `closes_on`, the last day of the window
+    excuse      kind of the last attempt made by that day; empty without one
+    """
+
+    inspection = models.OneToOneField(Inspection, models.CASCADE, primary_key=True, related_name="+")
+    machine = models.ForeignKey(Machine, models.CASCADE, related_name="+")
+    procedure = models.ForeignKey(Procedure, models.CASCADE, related_name="+", db_index=False)
+    area = models.ForeignKey(Area, models.CASCADE, related_name="+", db_index=False)
+    site = models.ForeignKey(Site, models.CASCADE, related_name="+", db_index=False)
+    closes_on = models.DateField()
+    answer = models.CharField(max_length=12)
+    is_early = models.BooleanField()
+    excuse = models.CharField(max_length=20, blank=True)
+
+    class Meta:
+        ordering = ["closes_on", "pk"]
+        indexes = [
+            # With all that the figures count, so that the table itself is not read.
+            models.Index(fields=["closes_on", "answer", "is_early", "excuse", "site"], name="kept_due_by_day"),
+        ]
+
+    def __str__(self):
+        return f"{self.inspection}: {self.answer}"
+
+
+class KeptReview(models.Model):
+    """The place of a machine that is not retired in the retirement review of one day; see inspections/kept/reviews.py.
+
+    day        the day of the review; None where a circuit was computed anew since
+    support_ends  as an ordinal day; the last day that there is where no end is known
+    cover      key of the computed circuit on which it rests
+    met_absolute, met_relative, open_questions  codes of criteria with commas between
+    """
+
+    machine = models.OneToOneField(Machine, models.CASCADE, primary_key=True, related_name="+")
+    asset_number = models.CharField(max_length=40)
+    site = models.ForeignKey(Site, models.CASCADE, related_name="+", db_index=False)
+    area = models.ForeignKey(Area, models.CASCADE, related_name="+", db_index=False)
+    model = models.ForeignKey(MachineModel, models.CASCADE, related_name="+", db_index=False)
+    day = models.DateField(null=True)
+    conclusion = models.PositiveSmallIntegerField(help_text="Its place among the conclusions, worst first.")
+    absolute = models.PositiveSmallIntegerField()
+    exposure = models.FloatField()
+    relative = models.PositiveSmallIntegerField()
+    burden = models.FloatField(help_text="To the tenth.")
+    not_known = models.PositiveSmallIntegerField()
+    support_ends = models.PositiveIntegerField()
+    hours_down = models.PositiveIntegerField()
+    findings = models.PositiveIntegerField()
+    is_provisional = models.BooleanField()
+    met_absolute = models.CharField(max_length=200, blank=True)
+    met_relative = models.CharField(max_length=200, blank=True)
+    open_questions = models.CharField(max_length=200, blank=True)
+    cover = models.BigIntegerField(null=True)
+
+    objects = KeptReviewQuerySet.as_manager()
+
+    class Meta:
+        ordering = REVIEW_ORDER
+        indexes = [
+            # With what a page narrows and counts by, so that the table itself is not read.
+            models.Index(
+                fields=[*REVIEW_ORDER, "is_provisional", "site", "area", "model"], name="kept_review_by_place"
+            ),
+            models.Index(fields=["day"], name="kept_review_by_day"),
+            models.Index(fields=["cover"], name="kept_review_by_cover"),
+        ]
+
+    def __str__(self):
+        return f"Review of {self.asset_number}"
+
+
+class KeptRules(models.Model):
+    """By which rules the rows of one kind are kept; without this row, or by other rules, none is used.
+
+    day       the day for which the rows hold; None for rows that hold on any day
+    is_whole  whether every machine has its rows: not while they are filled
+    """
+
+    kind = models.CharField(max_length=20, primary_key=True)
+    rules = models.CharField(max_length=16)
+    day = models.DateField(null=True)
+    is_whole = models.BooleanField()
+    filled_at = models.DateTimeField()
+
+    def __str__(self):
+        return f"{self.kind}, {self.rules}"

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("fleet", "0048_current_by_due_last"),
-        ("inspections", "0053_open_work_by_day"),
+        ("inspections", "0054_limit_taken_back"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -1,6 +1,6 @@
 """Computes the cover table: for every cause its possible hazards, and what stops or alarms each, if anything."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cached_property
 
 from fleet.catalogue import FEATURES, HAZARDS
@@ -15,13 +15,15 @@ from fleet.circuit.latent_failures import latent_causes
 from fleet.circuit.locations import breathing_components
 from fleet.circuit.pollution_sources import folded
 from fleet.circuit.solution import NoSolution
-from fleet.circuit.solved_states import Bench, Looked
+from fleet.circuit.solved_states import Bench, Looked, Wanted
 from fleet.circuit.state import Likelihood
 from fleet.circuit.structure import Circuit
 from fleet.circuit.usual_states import ordinary_state
 from fleet.circuit.working_points import JUDGED, WorkingPoint, cause_at, points_of, working_points
 
 Progress = Callable[[int, int], None]
+
+MOST_AT_ONCE = 400  # causes that are solved at once
 
 _STATUS_ORDER = tuple(Status)
 _LIKELIHOOD_ORDER = tuple(Likelihood)
@@ -43,13 +45,11 @@ def cover_table(
     sound = as_if_sound(circuit)
     sheets = [CoverSheet(each) for each in ((circuit,) if sound is circuit else (circuit, sound))]
     rows, unsolved = [], []
-    for number, cause in enumerate(chosen, start=1):
-        try:
-            rows += _worst_of(sheets, cause)
-        except NoSolution as error:
-            unsolved.append(Unsolved(cause, str(error)))
+    for first in range(0, len(chosen), MOST_AT_ONCE):
+        some, failed = _rows_of(sheets, chosen[first : first + MOST_AT_ONCE])
+        rows, unsolved = [*rows, *some], [*unsolved, *failed]
         if progress:
-            progress(number, len(chosen))
+            progress(min(first + MOST_AT_ONCE, len(chosen)), len(chosen))
     rows = folded(rows, circuit, breathing_components(circuit))
     if causes is None:
         rows += rows_not_judged(circuit, sheets[0].ordinary_state)
@@ -62,12 +62,25 @@ def cover_table(
     )
 
 
-def _worst_of(sheets: Sequence["CoverSheet"], cause: Cause) -> list[CoverRow]:
-    """Return the rows of a cause with those of latent failures; of a circuit with failed results the worse ones."""
-    found = worse_rows(sheet.rows_at_all_points(cause) for sheet in sheets)
+def _rows_of(sheets: Sequence["CoverSheet"], causes: Sequence[Cause]) -> tuple[list[CoverRow], list[Unsolved]]:
+    """Return the rows of some causes with those of latent failures, and the causes without a solution.
+
+    Of a circuit with failed results the worse rows.
+    """
+    rows, unsolved = [], []
     usual = {hazard for sheet in sheets for hazard in sheet.ordinary.hazards}
-    found = [row for row in found if row.status is not Status.STOPPED or row.hazard not in usual]
-    return [*found, *(latent for row in found for latent in sheets[0].latent_rows(row))]
+    for sheet in sheets:
+        sheet.prepare(causes)
+    for cause in causes:
+        try:
+            found = worse_rows(sheet.rows_at_all_points(cause) for sheet in sheets)
+            rows.append([row for row in found if row.status is not Status.STOPPED or row.hazard not in usual])
+        except NoSolution as error:
+            unsolved.append(Unsolved(cause, str(error)))
+    sheets[0].prepare_latent([row for found in rows for row in found])
+    return [
+        each for found in rows for each in (*found, *(latent for row in found for latent in sheets[0].latent_rows(row)))
+    ], unsolved
 
 
 def _rank(row: CoverRow):
@@ -80,6 +93,11 @@ def _rank(row: CoverRow):
         row.cause.title,
         row.cause.code,
     )
+
+
+def _removed(row: CoverRow, cause: Cause, code: str) -> tuple[str, ...]:
+    """Return the protections that a latent cause removes: the sole one, unless it fails as a component."""
+    return () if len(cause.faults) > len(row.cause.faults) else (code,)
 
 
 def _order(status: Status | None) -> int:
@@ -149,21 +167,20 @@ class CoverSheet:
     def rows_at_all_points(self, cause: Cause) -> list[CoverRow]:
         """Return the rows of one cause, of each hazard the worst over the working points."""
         found = {row.hazard: row for row in self.rows(cause)}
-        if cause.components_of:
-            return list(found.values())
-        for point in points_of(cause, self.circuit, self.points):
-            for row in self._rows_at(cause, point):
+        for point, there in self._at_points(cause):
+            for row in self._rows_at(cause, point, there):
                 if row.hazard not in found or _order(row.status) < _order(found[row.hazard].status):
                     found[row.hazard] = row
         return list(found.values())
 
-    def _rows_at(self, cause: Cause, point: WorkingPoint) -> list[CoverRow]:
+    def _rows_at(self, cause: Cause, point: WorkingPoint, there: Cause) -> list[CoverRow]:
         """Return the rows of the hazards that occur at a working point, on the machine as it is."""
-        there = cause_at(cause, point, self.ordinary_state)
+        hazards = self._hazards_at(there, point)
+        if not hazards:
+            return []
         try:
             usual, whole = self.bench.look(point.state), self.bench.look(there.state, there.faults)
-            hazards = [each for each in JUDGED if each in whole.hazards and each not in usual.hazards]
-            bare = self.bench.look(there.state, there.faults, self.all) if hazards else whole
+            bare = self.bench.look(there.state, there.faults, self.all)
         except NoSolution:
             return []
         preventing = self.protections.preventing(cause)
@@ -172,11 +189,64 @@ class CoverSheet:
             for hazard in hazards
         ]
 
+    def _hazards_at(self, there: Cause, point: WorkingPoint) -> list[str]:
+        """Return the hazards that a cause adds at a working point, on the machine as it is."""
+        try:
+            usual, whole = self.bench.look(point.state), self.bench.look(there.state, there.faults)
+        except NoSolution:
+            return []
+        return [each for each in JUDGED if each in whole.hazards and each not in usual.hazards]
+
+    def prepare(self, causes: Sequence[Cause]) -> None:
+        """Solve at once what the rows of these causes ask for: first the causes, then what stops their hazards."""
+        none, ordinary = frozenset(), self.ordinary_state
+        points = [(point.state, (), none) for point in self.points.values()]
+        acting = [(ordinary, (), frozenset({code})) for code in self.protections.acting]
+        self.bench.prepare([(ordinary, (), self.all), *points, *acting])
+        wanted = []
+        for cause in causes:
+            for state, faults in ((cause.state, cause.faults), (cause.state, ())):
+                wanted += [(state, faults, none), (state, faults, self.taken(cause))]
+            wanted += [(there.state, there.faults, none) for _, there in self._at_points(cause)]
+        self.bench.prepare(wanted)
+        self.bench.prepare([each for cause in causes for each in (*self._bare_at_points(cause), *self._trials(cause))])
+
+    def _at_points(self, cause: Cause) -> list[tuple[WorkingPoint, Cause]]:
+        """Return the cause at each working point at which ordinary use may hide what it does."""
+        if cause.components_of:
+            return []
+        points = points_of(cause, self.circuit, self.points)
+        return [(point, cause_at(cause, point, self.ordinary_state)) for point in points]
+
+    def _bare_at_points(self, cause: Cause) -> Iterator[Wanted]:
+        for point, there in self._at_points(cause):
+            if self._hazards_at(there, point):
+                yield there.state, there.faults, self.all
+
+    def _trials(self, cause: Cause) -> Iterator[Wanted]:
+        """Yield the states that tell which single safety feature stops a hazard of the cause."""
+        try:
+            whole, taken = self.bench.look(cause.state, cause.faults), self.taken(cause)
+            hazards = set(self.hazards(cause, taken)) - set(whole.hazards)
+            if any(self._is_news(cause, hazard, Status.STOPPED, False) for hazard in hazards):
+                for code in self.protections.acting:
+                    if code in taken:
+                        yield cause.state, cause.faults, taken - {code}
+        except NoSolution:
+            return
+
+    def prepare_latent(self, rows: Iterable[CoverRow]) -> None:
+        """Solve at once what latent_rows asks for."""
+        latent = [(row, *each) for row in rows for each in latent_causes(row, self.protections)]
+        self.bench.prepare(
+            [(cause.state, cause.faults, self.all & set(_removed(row, cause, code))) for row, cause, code in latent]
+        )
+
     def latent_rows(self, row: CoverRow) -> list[CoverRow]:
         """Return the rows in which the only protection of a row has failed unnoticed before its cause."""
         found = []
         for cause, code in latent_causes(row, self.protections):
-            removed = () if len(cause.faults) > len(row.cause.faults) else (code,)
+            removed = _removed(row, cause, code)
             try:
                 whole = self.bench.look(cause.state, cause.faults, self.all & set(removed))
             except NoSolution:

@@ -22,7 +22,7 @@ from fleet.circuit.drawing.summary import alarms_of, reaches_patient, title_of
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.elements.base import Element
 from fleet.circuit.solution import Solution
-from fleet.circuit.solver import elements_of
+from fleet.circuit.conditions import elements_of
 from fleet.circuit.structure import Circuit, Component
 
 UNFOLDED = 1000  # more columns than any circuit needs

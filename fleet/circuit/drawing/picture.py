@@ -20,7 +20,7 @@ from fleet.circuit.drawing.symbols import WIDE, symbol
 from fleet.circuit.drawing.wires import Wire, wired
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.solution import Solution
-from fleet.circuit.solver import elements_of
+from fleet.circuit.conditions import elements_of
 from fleet.circuit.structure import Circuit, Component
 from fleet.drawing import INK, SHEET, box, label, rule
 

@@ -1,0 +1,286 @@
+"""The flow balance of every junction as a function of the pressures: of many networks at once, as arrays.
+
+Each network of a batch is a row: its free junctions come first, then those with given pressures; shorter rows are
+padded. Its branches stand together with those of the other networks that have a law of the same form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+
+from fleet.circuit.flow import Law
+from fleet.circuit.junctions import Net
+from fleet.circuit.laws.numbers import Gas
+from fleet.circuit.stacking import LawBook
+from fleet.late import np
+
+LEAST_SHARE, HEADROOM_PA = 0.02, 100e3  # below the lowest given pressure, and above the highest
+RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular if every law is flat
+FEW = 12  # branches of one form; fewer are faster one by one
+PADDING_PA_ABS = 1e5
+
+
+@dataclass(frozen=True)
+class Slopes:
+    """Flows and slopes at given pressures, by branch; `gain` is the ratio of outflow to inflow of a branch."""
+
+    values: np.ndarray
+    by_a: np.ndarray
+    by_b: np.ndarray
+    by_pilots: np.ndarray
+    gain: np.ndarray
+
+    def of(self, branches: np.ndarray, pilots: np.ndarray) -> Slopes:
+        """Return those of some branches."""
+        return Slopes(
+            self.values[branches], self.by_a[branches], self.by_b[branches], self.by_pilots[pilots], self.gain[branches]
+        )
+
+    def put(self, branches: np.ndarray, pilots: np.ndarray, other: Slopes) -> None:
+        """Replace those of some branches."""
+        self.values[branches], self.by_a[branches], self.by_b[branches] = other.values, other.by_a, other.by_b
+        self.by_pilots[pilots], self.gain[branches] = other.by_pilots, other.gain
+
+
+@dataclass(frozen=True)
+class Rows:
+    """The branches of a batch, row by row, in order of form and number of pilots.
+
+    net, place     the network, and the number of the branch in it
+    start, end     junctions of a and b, as columns of the row of their network
+    law            number in the book; `form` its form, `row` its row in that form
+    pilots         shape (branches, pilots), columns; -1 for none
+    more           outflow at b divided by inflow at a, minus 1
+    is_few         few branches of the batch have a law of this form, or it has none: it is computed by itself
+    """
+
+    net: np.ndarray
+    place: np.ndarray
+    start: np.ndarray
+    end: np.ndarray
+    law: np.ndarray
+    form: np.ndarray
+    row: np.ndarray
+    pilots: np.ndarray
+    more: np.ndarray
+    is_few: np.ndarray
+
+    def of(self, chosen: np.ndarray) -> Rows:
+        return Rows(*(getattr(self, field.name)[chosen] for field in fields(self)))
+
+
+@dataclass(frozen=True)
+class Group:
+    """Branches with laws of one form, as one law with arrays."""
+
+    at: slice
+    law: Law
+    pilots: tuple[np.ndarray, ...]
+
+
+class Balance:
+    """The flow balance of every junction of some networks, for given mixtures.
+
+    given    shape (networks, columns - free), Pa absolute; free  the number of columns for free junctions
+    steered  for each pilot its branch; `steering` its junction, `pilot_place` the pilots of each branch
+    """
+
+    def __init__(self, book: LawBook, rows: Rows, given: np.ndarray, counts: np.ndarray, free: int):
+        self.book, self.rows, self.given, self.counts, self.free = book, rows, given, counts, free
+        self.count, self.width = len(counts), free + given.shape[1]
+        self.base = rows.net * self.width
+        self.a, self.b = self.base + rows.start, self.base + rows.end
+        self._find_groups()
+        self._find_pilots()
+        self._place_entries()
+        self._gases: tuple[Gas, tuple[Gas, Gas], list[tuple[Gas, Gas]]] | None = None
+
+    def _find_groups(self):
+        """Find the branches with laws of one form; those from `few_from` on are computed one by one."""
+        rows = self.rows
+        pilots = (rows.pilots >= 0).sum(axis=1)
+        code = np.where(rows.is_few, -1, rows.form * (rows.pilots.shape[1] + 1) + pilots)
+        edges = [0, *(np.flatnonzero(np.diff(code)) + 1).tolist(), len(code)] if len(code) else [0]
+        self.groups, self.few_from = [], int(np.count_nonzero(~rows.is_few))
+        for start, stop in zip(edges[:-1], edges[1:], strict=True):
+            if start < self.few_from:
+                at = slice(start, stop)
+                law = self.book.stacked(int(rows.form[start]), rows.row[at])
+                columns = tuple(self.base[at] + rows.pilots[at, j] for j in range(pilots[start]))
+                self.groups.append(Group(at, law, columns))
+        few = slice(self.few_from, None)
+        self.few = [
+            (law.flow, i, j, tuple(base + n for n in steering if n >= 0))
+            for law, i, j, base, steering in zip(
+                self.book.at(rows.law[few].tolist()),
+                self.a[few].tolist(),
+                self.b[few].tolist(),
+                self.base[few].tolist(),
+                rows.pilots[few].tolist(),
+                strict=True,
+            )
+        ]
+
+    def _find_pilots(self):
+        """Number the pilots: group by group, in each of them first by pilot; then those of the few, by branch."""
+        places = [(k, j) for g in self.groups for j in range(len(g.pilots)) for k in range(g.at.start, g.at.stop)]
+        places += [(self.few_from + k, j) for k, (*_, pilots) in enumerate(self.few) for j in range(len(pilots))]
+        self.steered, self.nth = np.array(places, dtype=int).reshape(-1, 2).T
+        self.steering = self.base[self.steered] + self.rows.pilots[self.steered, self.nth]
+        self.pilot_place = np.full(self.rows.pilots.shape, -1)
+        self.pilot_place[self.steered, self.nth] = np.arange(len(places))
+
+    def _place_entries(self):
+        """Find the place of each slope in the matrices: only free junctions have rows and columns there."""
+        rows, free = self.rows, self.free
+        base, start, end = rows.net * free * free, rows.start, rows.end
+        owner = self.steered
+        steering = self.steering - rows.net[owner] * self.width
+        row = np.concatenate((start, start, end, end, start[owner], end[owner]))
+        column = np.concatenate((start, end, start, end, steering, steering))
+        net = np.concatenate((base, base, base, base, base[owner], base[owner]))
+        self.kept = np.flatnonzero((row < free) & (column < free))
+        self.places = (net + row * free + column)[self.kept]
+
+    def of(self, nets: np.ndarray) -> tuple[Balance, np.ndarray, np.ndarray]:
+        """Return the balance of some networks, by index, with the numbers of its branches and pilots here."""
+        if len(nets) == self.count:
+            return self, np.arange(len(self.a)), np.arange(len(self.steered))
+        number = np.full(self.count, -1)
+        number[nets] = np.arange(len(nets))
+        branches = np.flatnonzero(number[self.rows.net] >= 0)
+        rows, order = arranged(self.rows.of(branches), self.book)
+        branches, rows = branches[order], replace(rows, net=number[rows.net])
+        some = Balance(self.book, rows, self.given[nets], self.counts[nets], self.free)
+        return some, branches, self.pilot_place[branches[some.steered], some.nth]
+
+    def range(self) -> tuple[np.ndarray, np.ndarray]:
+        """Return the pressure range of the search, by network: wider than any machine can reach."""
+        return LEAST_SHARE * self.lowest_given(), HEADROOM_PA + self.given.max(axis=1)
+
+    def lowest_given(self) -> np.ndarray:
+        return self.given.min(axis=1)
+
+    def gases(self, mixes: Gas) -> tuple[tuple[Gas, Gas], list[tuple[Gas, Gas]]]:
+        """Return the gas at a and at b of each branch, from that of each junction; of the few also one by one."""
+        if self._gases is None or self._gases[0] is not mixes:
+            mass, ratio = mixes.molar_mass.ravel(), mixes.heat_ratio.ravel()
+            ends = Gas(mass[self.a], ratio[self.a]), Gas(mass[self.b], ratio[self.b])
+            columns = [column[self.few_from :].tolist() for gas in ends for column in gas]
+            few = [(Gas(*row[:2]), Gas(*row[2:])) for row in zip(*columns, strict=True)]
+            self._gases = (mixes, ends, few)
+        return self._gases[1:]
+
+    def slopes(self, pressures: np.ndarray, mixes: Gas) -> Slopes:
+        """Return flows and slopes at these pressures, Pa absolute, and mixtures of all junctions: shape (nets, width).
+
+        The slopes with pilot pressures stand in the order of `steered`.
+        """
+        p = pressures.ravel()
+        pa, pb = p[self.a], p[self.b]
+        gases, few = self.gases(mixes)
+        values, by_a, by_b = np.empty_like(pa), np.empty_like(pa), np.empty_like(pa)
+        by_pilots = []
+        for group in self.groups:
+            at = group.at
+            ends = (Gas(gas.molar_mass[at], gas.heat_ratio[at]) for gas in gases)
+            found = group.law.flow(pa[at], pb[at], *ends, tuple([p[column] for column in group.pilots]))
+            values[at], by_a[at], by_b[at] = found[:3]
+            by_pilots += found[3]
+        if self.few:
+            at, p = slice(self.few_from, None), p.tolist()
+            flows = [
+                flow(p[i], p[j], *ends, tuple([p[k] for k in pilots]) if pilots else ())
+                for (flow, i, j, pilots), ends in zip(self.few, few, strict=True)
+            ]
+            values[at], by_a[at], by_b[at] = np.array([flow[:3] for flow in flows]).T
+            by_pilots.append([slope for flow in flows for slope in flow[3]])
+        return Slopes(values, by_a, by_b, np.concatenate(by_pilots) if by_pilots else np.zeros(0), self.gain(values))
+
+    def gain(self, values: np.ndarray) -> np.ndarray:
+        """Return the ratio of outflow to inflow of each branch."""
+        return 1 + self.rows.more * (values > 0)
+
+    def surplus(self, values: np.ndarray, gain: np.ndarray) -> np.ndarray:
+        """Return inflow minus outflow of each free junction, m3/s, shape (networks, free)."""
+        size = self.count * self.width
+        comes = np.bincount(self.b, values * gain, size) - np.bincount(self.a, values, size)
+        return comes.reshape(self.count, self.width)[:, : self.free]
+
+    def matrix(self, s: Slopes) -> np.ndarray:
+        """Return the slope of each free junction's surplus with the pressure of each, shape (networks, free, free)."""
+        gain, free = s.gain, self.free
+        entries = np.concatenate(
+            (-s.by_a, -s.by_b, s.by_a * gain, s.by_b * gain, -s.by_pilots, s.by_pilots * gain[self.steered])
+        )[self.kept]
+        whole = np.bincount(self.places, entries, self.count * free * free).reshape(self.count, free, free)
+        diagonal = np.einsum("nii->ni", whole)
+        diagonal -= np.where(np.arange(free) < self.counts[:, None], RIDGE, 1.0)
+        return whole
+
+    def stepped(self, s: Slopes, step: np.ndarray) -> np.ndarray:
+        """Return the flows after a pressure step, extrapolated linearly along the slopes.
+
+        They balance at every junction except for rounding; flows computed from the laws do not.
+        """
+        whole = np.zeros((self.count, self.width))
+        whole[:, : self.free] = step
+        whole = whole.ravel()
+        change = s.by_a * whole[self.a] + s.by_b * whole[self.b]
+        if len(self.steered):
+            change = change + np.bincount(self.steered, s.by_pilots * whole[self.steering], len(change))
+        return s.values + change
+
+
+def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
+    """Return the solutions of linear systems, shape (systems, unknowns); NaN for a singular matrix."""
+    try:
+        return np.linalg.solve(matrix, right[..., None])[..., 0]
+    except np.linalg.LinAlgError:
+        if len(matrix) == 1:
+            return np.full_like(right, np.nan)
+        return np.concatenate([solved(matrix[n : n + 1], right[n : n + 1]) for n in range(len(matrix))])
+
+
+def arranged(rows: Rows, book: LawBook) -> tuple[Rows, np.ndarray]:
+    """Return the branches by form and number of pilots, last those to be computed one by one; with their order."""
+    pilots = (rows.pilots >= 0).sum(axis=1)
+    code = rows.form * (rows.pilots.shape[1] + 1) + pilots
+    is_few = (np.bincount(code) <= FEW)[code] | book.stands_alone(rows.form)
+    order = np.lexsort((code, is_few))
+    return replace(rows.of(order), is_few=is_few[order]), order
+
+
+def balance_of(nets: Sequence[Net]) -> Balance:
+    """Return the balance of some networks, at least one, whose laws are in one book."""
+    free = max(net.free for net in nets)
+    given = np.full((len(nets), max(net.size - net.free for net in nets)), np.nan)
+    for row, net in zip(given, nets, strict=True):
+        row[: net.size - net.free] = [pressure for pressure, _ in net.given]
+        row[net.size - net.free :] = row[0]
+    lengths = [len(net.branches) for net in nets]
+    number = np.repeat(np.arange(len(nets)), lengths)
+    first = np.repeat([net.free for net in nets], lengths)
+
+    def columns(junctions):
+        return np.where(junctions < first[:, None], junctions, junctions - first[:, None] + free)
+
+    ends = columns(np.concatenate([net.topology.ends for net in nets]))
+    pilots = np.concatenate([net.topology.steering for net in nets])
+    law = np.concatenate([net.laws for net in nets])
+    form, row = nets[0].book.places(law)
+    rows = Rows(
+        net=number,
+        place=np.concatenate([np.arange(length) for length in lengths]),
+        start=ends[:, 0],
+        end=ends[:, 1],
+        law=law,
+        form=form,
+        row=row,
+        pilots=np.where(pilots < 0, -1, columns(pilots)),
+        more=1 / (1 - np.concatenate([net.taken_up for net in nets])) - 1,
+        is_few=np.zeros(len(law), dtype=bool),
+    )
+    rows, _ = arranged(rows, nets[0].book)
+    return Balance(nets[0].book, rows, given, np.array([net.free for net in nets]), free)

@@ -1,0 +1,118 @@
+"""Pressures, mixtures and flows of a solution, read from the rows of the arrays in which they were solved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from fleet.circuit.gases import Mix
+from fleet.circuit.junctions import Topology
+from fleet.circuit.solution import BranchFlow
+from fleet.circuit.structure import Port
+from fleet.late import np
+
+
+@dataclass(frozen=True)
+class Rest:
+    """One network at rest: what remains of its rows.
+
+    pressures       by junction, Pa absolute
+    fractions       by junction and species, with uptake
+    flows           by branch, m3/s, with vapour added and without what was taken up
+    shares          by branch and species, as the gas leaves it
+    uptakes         the oxygen that each patient takes up, m3/s, by component code
+    carbon_dioxide  the highest fraction of it that a patient breathes in
+    traced          fractions of machine gas and of its oxygen in what the first patient breathes; None without one
+    """
+
+    topology: Topology
+    pressures: np.ndarray
+    fractions: np.ndarray
+    flows: np.ndarray
+    shares: np.ndarray
+    uptakes: Mapping[str, float]
+    carbon_dioxide: float
+    traced: tuple[float, float] | None
+    passes: int
+    imbalance: float
+
+
+class PortPressures(Mapping):
+    """Pressure by port, Pa absolute."""
+
+    def __init__(self, rest: Rest):
+        self._topology, self._number, self._values = rest.topology, rest.topology.number, rest.pressures
+
+    def __getitem__(self, port: Port) -> float:
+        return float(self._values[self._number[port]])
+
+    def of_component(self, code: str) -> list[float]:
+        """Return the pressures at the ports of a component."""
+        return [self[port] for port in self._topology.ports_of.get(code, ())]
+
+    def __contains__(self, port) -> bool:
+        return port in self._number
+
+    def __iter__(self) -> Iterator[Port]:
+        return iter(self._number)
+
+    def __len__(self) -> int:
+        return len(self._number)
+
+
+class PortMixes(Mapping):
+    """Mixture by port."""
+
+    def __init__(self, rest: Rest):
+        self._number, self._rows, self._made = rest.topology.number, rest.fractions, {}
+
+    def __getitem__(self, port: Port) -> Mix:
+        junction = self._number[port]
+        if junction not in self._made:
+            self._made[junction] = Mix(tuple(self._rows[junction].tolist()))
+        return self._made[junction]
+
+    def __contains__(self, port) -> bool:
+        return port in self._number
+
+    def __iter__(self) -> Iterator[Port]:
+        return iter(self._number)
+
+    def __len__(self) -> int:
+        return len(self._number)
+
+
+class BranchFlows(Mapping):
+    """Flow by (component code, branch name), with what patients take up.
+
+    uptakes  flows besides those of the branches, by key
+    """
+
+    def __init__(self, rest: Rest, uptakes: Mapping[tuple[str, str], BranchFlow]):
+        self._rest, self._uptakes, self._made = rest, uptakes, dict(uptakes)
+
+    def __getitem__(self, key: tuple[str, str]) -> BranchFlow:
+        if key not in self._made:
+            rest = self._rest
+            k = rest.topology.index[key]
+            mix = Mix(tuple(rest.shares[k].tolist()))
+            self._made[key] = BranchFlow(*key, *rest.topology.between[k], float(rest.flows[k]), mix)
+        return self._made[key]
+
+    def __contains__(self, key) -> bool:
+        return key in self._rest.topology.index or key in self._uptakes
+
+    def __iter__(self) -> Iterator[tuple[str, str]]:
+        yield from self._rest.topology.keys
+        yield from self._uptakes
+
+    def __len__(self) -> int:
+        return len(self._rest.topology.keys) + len(self._uptakes)
+
+    def of_component(self, code: str) -> list[BranchFlow]:
+        """Return the flows through the branches of a component."""
+        return [self[key] for key in self._rest.topology.of_component.get(code, ())]
+
+    def at_port(self, port: Port) -> list[BranchFlow]:
+        """Return the flows through the branches that begin or end at a port."""
+        return [self[key] for key in self._rest.topology.at_port.get(port, ())]

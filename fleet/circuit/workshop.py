@@ -1,0 +1,81 @@
+"""Builds the networks of many states of one circuit; what they share is built once, and equal networks are one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from fleet.circuit.conditions import Conditions, Kinds
+from fleet.circuit.elements.base import Element
+from fleet.circuit.junctions import Joints, Net, Part, Topology, assembled, topology_of
+from fleet.circuit.solution import NoSolution
+from fleet.circuit.solution_arrays import Rest
+from fleet.circuit.stacking import LawBook
+from fleet.circuit.state import Fault, State
+from fleet.circuit.structure import Circuit
+from fleet.circuit.tube_order import OXYGEN_LAST, laid_out
+
+
+class Built(NamedTuple):
+    """The network of a state, with its elements in order of component code."""
+
+    net: Net
+    elements: list[Element]
+
+
+class Workshop:
+    """The networks of one circuit.
+
+    kinds  element classes by component kind
+    known  networks that were solved, with what came of it
+    """
+
+    def __init__(self, circuit: Circuit, kinds: Kinds):
+        self.circuit, self.kinds, self.book = circuit, kinds, LawBook()
+        self.known: dict[int, Rest | NoSolution] = {}
+        self._plans: dict[bool, Conditions] = {}
+        self._parts: dict[int, Part] = {}
+        self._joints: dict[tuple, Joints] = {}
+        self._shapes: dict[tuple, int] = {}
+        self._topologies: dict[tuple, Topology] = {}
+        self._nets: dict[tuple, Net] = {}
+
+    def build(self, state: State, faults: Iterable[Fault], removed: frozenset[str]) -> Built:
+        """Return the network of a state. Raises NoSolution for a state that the circuit cannot be in."""
+        conditions = self._conditions(removed)
+        elements = conditions.elements(state, faults, removed)
+        parts = [self._part(element) for element in elements]
+        joints, key = self._joined(conditions, state)
+        key = (*key, *(part.number for part in parts))
+        topology = self._topologies.get(key)
+        if topology is None:
+            topology = self._topologies[key] = topology_of(joints, parts)
+        net_key = (id(topology), *map(id, parts))
+        net = self._nets.get(net_key)
+        if net is None:
+            net = assembled(topology, parts, self.circuit.ambient_pa_abs, self.book)
+            self._nets[net_key] = net
+        return Built(net, elements)
+
+    def _conditions(self, removed: frozenset[str]) -> Conditions:
+        has_oxygen_first = OXYGEN_LAST in removed
+        if has_oxygen_first not in self._plans:
+            has_banks = "flow-bank" in self.kinds and self.kinds["flow-bank"].acts_elsewhere
+            plan = laid_out(self.circuit, removed) if has_banks else self.circuit
+            self._plans[has_oxygen_first] = Conditions(plan, self.kinds)
+        return self._plans[has_oxygen_first]
+
+    def _part(self, element: Element) -> Part:
+        part = self._parts.get(id(element))
+        if part is None:
+            part = self._parts[id(element)] = Part(element, self.book)
+            part.number = self._shapes.setdefault(part.shape, len(self._shapes))
+        return part
+
+    def _joined(self, conditions: Conditions, state: State) -> tuple[Joints, tuple]:
+        key = (id(conditions), state.cut, state.made)
+        if key not in self._joints:
+            joints = Joints(conditions.circuit, state)
+            joints.check(conditions.circuit, conditions.by_code)
+            self._joints[key] = joints
+        return self._joints[key], key

@@ -37,6 +37,9 @@ class Slopes:
             self.values[branches], self.by_a[branches], self.by_b[branches], self.by_pilots[pilots], self.gain[branches]
         )
 
+    def copy(self) -> Slopes:
+        return Slopes(*(column.copy() for column in (self.values, self.by_a, self.by_b, self.by_pilots, self.gain)))
+
     def put(self, branches: np.ndarray, pilots: np.ndarray, other: Slopes) -> None:
         """Replace those of some branches."""
         self.values[branches], self.by_a[branches], self.by_b[branches] = other.values, other.by_a, other.by_b
@@ -124,24 +127,27 @@ class Balance:
 
     def _find_pilots(self):
         """Number the pilots: group by group, in each of them first by pilot; then those of the few, by branch."""
-        places = [(k, j) for g in self.groups for j in range(len(g.pilots)) for k in range(g.at.start, g.at.stop)]
-        places += [(self.few_from + k, j) for k, (*_, pilots) in enumerate(self.few) for j in range(len(pilots))]
-        self.steered, self.nth = np.array(places, dtype=int).reshape(-1, 2).T
+        rows, few_from = self.rows, self.few_from
+        branch, nth = np.nonzero(rows.pilots >= 0)
+        is_few = branch >= few_from
+        group = np.where(is_few, len(self.groups), np.searchsorted([g.at.stop for g in self.groups], branch, "right"))
+        order = np.lexsort((np.where(is_few, nth, branch), np.where(is_few, branch, nth), group))
+        self.steered, self.nth = branch[order], nth[order]
         self.steering = self.base[self.steered] + self.rows.pilots[self.steered, self.nth]
         self.pilot_place = np.full(self.rows.pilots.shape, -1)
-        self.pilot_place[self.steered, self.nth] = np.arange(len(places))
+        self.pilot_place[self.steered, self.nth] = np.arange(len(order))
 
     def _place_entries(self):
         """Find the place of each slope in the matrices: only free junctions have rows and columns there."""
         rows, free = self.rows, self.free
-        base, start, end = rows.net * free * free, rows.start, rows.end
+        base, start, end = rows.net, rows.start, rows.end
         owner = self.steered
         steering = self.steering - rows.net[owner] * self.width
         row = np.concatenate((start, start, end, end, start[owner], end[owner]))
         column = np.concatenate((start, end, start, end, steering, steering))
         net = np.concatenate((base, base, base, base, base[owner], base[owner]))
         self.kept = np.flatnonzero((row < free) & (column < free))
-        self.places = (net + row * free + column)[self.kept]
+        self.entry_net, self.entry_place = net[self.kept], (row * free + column)[self.kept]
 
     def of(self, nets: np.ndarray) -> tuple[Balance, np.ndarray, np.ndarray]:
         """Return the balance of some networks, by index, with the numbers of its branches and pilots here."""
@@ -208,15 +214,25 @@ class Balance:
         comes = np.bincount(self.b, values * gain, size) - np.bincount(self.a, values, size)
         return comes.reshape(self.count, self.width)[:, : self.free]
 
-    def matrix(self, s: Slopes) -> np.ndarray:
-        """Return the slope of each free junction's surplus with the pressure of each, shape (networks, free, free)."""
+    def matrix(self, s: Slopes, nets: np.ndarray | None = None) -> np.ndarray:
+        """Return the slope of each free junction's surplus with the pressure of each, shape (networks, free, free).
+
+        nets  the networks to return, all by default
+        """
         gain, free = s.gain, self.free
         entries = np.concatenate(
             (-s.by_a, -s.by_b, s.by_a * gain, s.by_b * gain, -s.by_pilots, s.by_pilots * gain[self.steered])
         )[self.kept]
-        whole = np.bincount(self.places, entries, self.count * free * free).reshape(self.count, free, free)
+        net, place, counts = self.entry_net, self.entry_place, self.counts
+        if nets is not None and len(nets) < self.count:
+            number = np.full(self.count, -1)
+            number[nets] = np.arange(len(nets))
+            some = np.flatnonzero(number[net] >= 0)
+            entries, net, place, counts = entries[some], number[net[some]], place[some], counts[nets]
+        size = free * free
+        whole = np.bincount(net * size + place, entries, len(counts) * size).reshape(-1, free, free)
         diagonal = np.einsum("nii->ni", whole)
-        diagonal -= np.where(np.arange(free) < self.counts[:, None], RIDGE, 1.0)
+        diagonal -= np.where(np.arange(free) < counts[:, None], RIDGE, 1.0)
         return whole
 
     def stepped(self, s: Slopes, step: np.ndarray) -> np.ndarray:

@@ -96,9 +96,12 @@ class Conditions:
         unknown = sorted(settings.keys() - self.by_code.keys())
         if unknown:
             raise NoSolution(f"{self.circuit} has no component {', '.join(unknown)}, for which the state has a setting.")
-        for component in self.components:
-            if component.kind not in self.kinds:
-                raise NoSolution(f"{component.label} is of kind {component.kind!r}, which has no flow law.")
+        if self._kindless:
+            raise NoSolution(f"{self._kindless.label} is of kind {self._kindless.kind!r}, which has no flow law.")
+
+    @cached_property
+    def _kindless(self) -> Component | None:
+        return next((component for component in self.components if component.kind not in self.kinds), None)
 
     @cached_property
     def _problem(self) -> str:

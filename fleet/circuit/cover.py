@@ -205,9 +205,9 @@ class CoverSheet:
         self.bench.prepare([(ordinary, (), self.all), *points, *acting])
         wanted = []
         for cause in causes:
-            for state, faults in ((cause.state, cause.faults), (cause.state, ())):
-                wanted += [(state, faults, none), (state, faults, self.taken(cause))]
+            wanted += [(cause.state, cause.faults, none), (cause.state, cause.faults, self.taken(cause))]
             wanted += [(there.state, there.faults, none) for _, there in self._at_points(cause)]
+        self.bench.prepare((state, (), taken) for state, _, taken in wanted)
         self.bench.prepare(wanted)
         self.bench.prepare([each for cause in causes for each in (*self._bare_at_points(cause), *self._trials(cause))])
 

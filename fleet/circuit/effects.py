@@ -185,9 +185,7 @@ class Seen:
     @cached_property
     def drawn_in(self) -> float:
         """Air that enters the breathing system from the room, m3/s."""
-        inside = breathing_components(self.circuit)
-        flows = (flow for flow in self.solution.flows_at(ROOM) if flow.component in inside)
-        return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[0] == ROOM)
+        return self.solution.drawn_m3_s(ROOM, breathing_components(self.circuit))
 
     @cached_property
     def foreign(self) -> tuple[tuple[Component, Port, float], ...]:
@@ -237,14 +235,20 @@ class Seen:
 
     def lost(self, species: str) -> float:
         """Return the flow of a gas into the room, a swelling bag, or back into a pipeline, m3/s."""
-        return sum(abs(flow.value_m3_s) * flow.mix.share(species) for flow in self._lost_flows)
+        return self._lost_gases.get(species, 0.0)
 
     @cached_property
-    def _lost_flows(self) -> list[BranchFlow]:
-        away = [flow for port in (ROOM, STORE) for flow in self.solution.flows_at(port) if _direction(flow)[1] == port]
-        walls = [component.code for component in self.circuit.of_kind("pipeline-inlet") if self.supplied(component)]
-        backs = [self.solution.flows[code, "through"] for code in walls]
-        return [*away, *(flow for flow in backs if flow.value_m3_s < 0 and _direction(flow)[1] not in (ROOM, STORE))]
+    def _lost_gases(self) -> dict[str, float]:
+        """What is lost of each gas, m3/s."""
+        found = dict(self.solution.lost_m3_s((ROOM, STORE)))
+        for component in self.circuit.of_kind("pipeline-inlet"):
+            if not self.supplied(component):
+                continue
+            flow = self.solution.flows[component.code, "through"]
+            if flow.value_m3_s < 0:
+                for species, share in flow.mix.shares.items():
+                    found[species] += abs(flow.value_m3_s) * share
+        return found
 
     @cached_property
     def lost_vapour(self) -> float:
@@ -295,5 +299,6 @@ def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
     return tuple(
         told
         for element in elements
+        if type(element).told is not Element.told
         for told in (element.told_standing_still(solution) if stands_still else element.told(solution))
     )

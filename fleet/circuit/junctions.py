@@ -114,14 +114,35 @@ class Topology:
             found.setdefault(key[0], []).append(key)
         return found
 
+    def ways_out(
+        self, ports: tuple[Port, ...], components: frozenset[str] | None = None
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Return the branches of these components (default: all) to some ports; 1 if they lead there, -1 from there."""
+        asked = ports, components
+        if asked not in self._ways_out:
+            found = [
+                (k, 1.0 if b in ports else -1.0)
+                for k, (a, b) in enumerate(self.between)
+                if (a in ports or b in ports) and (components is None or self.keys[k][0] in components)
+            ]
+            numbers = np.array([k for k, _ in found], dtype=int)
+            self._ways_out[asked] = numbers, np.array([direction for _, direction in found])
+        return self._ways_out[asked]
+
     @cached_property
-    def at_port(self) -> dict[Port, list[tuple[str, str]]]:
-        """The keys of the branches that begin or end at each port."""
-        found: dict[Port, list] = {}
-        for key, ends in zip(self.keys, self.between, strict=True):
-            for port in dict.fromkeys(ends):
-                found.setdefault(port, []).append(key)
-        return found
+    def _ways_out(self) -> dict[tuple, tuple[np.ndarray, np.ndarray]]:
+        return {}
+
+    def at_port(self, port: Port) -> list[tuple[str, str]]:
+        """Return the keys of the branches that begin or end at a port."""
+        if port not in self._at_port:
+            pairs = zip(self.keys, self.between, strict=True)
+            self._at_port[port] = [key for key, ends in pairs if port in ends]
+        return self._at_port[port]
+
+    @cached_property
+    def _at_port(self) -> dict[Port, list[tuple[str, str]]]:
+        return {}
 
     @cached_property
     def ports_of(self) -> dict[str, list[Port]]:

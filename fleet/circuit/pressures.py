@@ -102,106 +102,131 @@ def out_of_balance(balance: Balance, p: np.ndarray, mixes: Gas, net: Net) -> NoS
 def newton(balance: Balance, pressures: np.ndarray, mixes: Gas) -> Found:
     """Return the last point of Newton's method for each network.
 
-    A step stays within the pressure range of the supplies and ends before its driving power changes sign.
+    A step stays within the pressure range of the supplies and ends before its driving power changes sign: the sum of
+    surplus times pressure change. It falls along the step, as every law is monotone. The end of the step is used unless
+    the power there is as large with the opposite sign; then the point with little power left is searched for. A power
+    below the rounding error is ignored. Each network is at a point of its own step or search.
     """
-    free = balance.free
-    here, p, gas, active = balance, pressures.copy(), mixes, np.arange(balance.count)
-    s = here.slopes(p, gas)
-    found = Found(p.copy(), s.of(slice(None), slice(None)), np.zeros((here.count, free)), np.zeros(here.count, bool))
-    found = replace(found, slopes=Slopes(*(column.copy() for column in vars(s).values())))
-    branches, pilots = np.arange(len(s.values)), np.arange(len(s.by_pilots))
-    surplus = here.surplus(s.values, s.gain)
-    for _ in range(STEPS):
-        matrix = here.matrix(s)
+    found, walk = None, Walk.begin(balance, pressures, mixes)
+    while True:
+        there = walk.p.copy()
+        there[:, : balance.free] += walk.step * walk.share[:, None]
+        s = walk.here.slopes(there, walk.mixes)
+        if found is None:
+            still = np.zeros((balance.count, balance.free)), np.zeros(balance.count, dtype=bool)
+            found = Found(pressures.copy(), s.copy(), *still)
+        left = walk.here.surplus(s.values, s.gain)
+        arrived = walk.arrived(left)
+        if len(arrived):
+            walk.p[arrived] = there[arrived]
+            walk.turn(arrived, s, left[arrived], found)
+        if walk.over.all():
+            return found
+        if 4 * np.count_nonzero(walk.over) >= len(walk.over):
+            walk = walk.of(np.flatnonzero(~walk.over))
+
+
+@dataclass
+class Walk:
+    """Networks on their way, each on one of its steps.
+
+    active, branches, pilots  their numbers, and those of their branches and pilots, among all that began
+    share, count              the part of the step to try, and the trials of a search so far; -1 for none
+    near, far                 share and power on either side of the change of sign
+    over                      has converged, or cannot
+    """
+
+    here: Balance
+    mixes: Gas
+    active: np.ndarray
+    branches: np.ndarray
+    pilots: np.ndarray
+    p: np.ndarray
+    step: np.ndarray
+    share: np.ndarray
+    count: np.ndarray
+    near: np.ndarray
+    far: np.ndarray
+    driving: np.ndarray
+    noise: np.ndarray
+    steps: np.ndarray
+    over: np.ndarray
+
+    @classmethod
+    def begin(cls, balance: Balance, pressures: np.ndarray, mixes: Gas) -> Walk:
+        count, none = balance.count, np.zeros(balance.count)
+        numbers = np.arange(count), np.arange(len(balance.a)), np.arange(len(balance.steered))
+        ends = np.zeros((count, 2)), np.ones((count, 2))
+        step, trials = np.zeros((count, balance.free)), np.full(count, -1)
+        state = none.copy(), none.copy(), np.zeros(count, dtype=int), np.zeros(count, dtype=bool)
+        return cls(balance, mixes, *numbers, pressures.copy(), step, none.copy(), trials, *ends, *state)
+
+    def of(self, keep: np.ndarray) -> Walk:
+        """Return some of the networks."""
+        here, branches, pilots = self.here.of(keep)
+        by_network = (
+            self.p, self.step, self.share, self.count, self.near, self.far, self.driving, self.noise, self.steps,
+            self.over,
+        )  # fmt: skip
+        numbers = self.active[keep], self.branches[branches], self.pilots[pilots]
+        return Walk(here, of_nets(self.mixes, keep), *numbers, *(column[keep] for column in by_network))
+
+    def arrived(self, left: np.ndarray) -> np.ndarray:
+        """Return the networks whose step ends here, from the surplus here; the others get another share to try."""
+        power = (self.step * left).sum(axis=1)
+        searches = self.count >= 0
+        beyond = ~searches & (self.driving > self.noise) & (power < -FAR_SIDE * self.driving)
+        enough = np.maximum(LEFT * self.driving, self.noise)
+        goes_on = searches & (np.abs(power) > enough) & (self.count < SEARCH - 1)
+        point = np.stack((self.share, power), axis=1)
+        self.near[beyond], self.far[beyond] = np.stack((np.zeros_like(power), self.driving), axis=1)[beyond], point[beyond]
+        ahead = goes_on & (power > 0)
+        behind = goes_on & ~ahead
+        self.near[ahead], self.far[behind] = point[ahead], point[behind]
+        more = np.flatnonzero((beyond | goes_on) & ~self.over)
+        self.count[more] += 1
+        self.share[more] = between(self.near[more], self.far[more], self.count[more])
+        return np.flatnonzero(~(beyond | goes_on | self.over))
+
+    def turn(self, arrived: np.ndarray, s: Slopes, surplus: np.ndarray, found: Found) -> None:
+        """Begin the next step of these networks; those that have converged, or cannot, are over."""
+        here, free = self.here, self.here.free
+        matrix, p = here.matrix(s, arrived), self.p[arrived, :free]
         step = solved(matrix, -surplus)
-        far = np.max(np.abs(step) / p[:, :free], axis=1, initial=0.0)
-        rounding = ROUNDING * p[:, :free] * np.abs(np.einsum("nii->ni", matrix))
+        far = np.max(np.abs(step) / p, axis=1, initial=0.0)
+        rounding = ROUNDING * p * np.abs(np.einsum("nii->ni", matrix))
         still = (far <= STILL) | ((far <= NEARLY) & np.all(np.abs(surplus) <= rounding, axis=1))
-        leaving = still | ~np.isfinite(far)
-        if leaving.any():
-            found.pressures[active] = p
-            found.step[active[still]], found.done[active[still]] = step[still], True
-            keep = np.flatnonzero(~leaving)
-            found.slopes.put(branches, pilots, s)
-            if not len(keep):
-                return found
-            here, kept, kept_pilots = here.of(keep)
-            branches, pilots, active = branches[kept], pilots[kept_pilots], active[keep]
-            s, gas = s.of(kept, kept_pilots), of_nets(gas, keep)
-            p, step, surplus, rounding = p[keep], step[keep], surplus[keep], rounding[keep]
+        self.steps[arrived] += 1
+        ends = still | ~np.isfinite(far) | (self.steps[arrived] > STEPS)
+        if ends.any():
+            self._end(arrived[ends], step[ends], still[ends], s, found)
         lowest, highest = here.range()
-        step = np.clip(p[:, :free] + step, lowest[:, None], highest[:, None]) - p[:, :free]
-        p, s, surplus = along(here, p, step, surplus, gas, (np.abs(step) * rounding).sum(axis=1))
-    found.pressures[active] = p
-    return found
+        step = np.clip(p + step, lowest[arrived, None], highest[arrived, None]) - p
+        step[ends] = 0.0
+        self.step[arrived], self.share[arrived], self.count[arrived] = step, 1.0, -1
+        self.driving[arrived] = (step * surplus).sum(axis=1)
+        self.noise[arrived] = (np.abs(step) * rounding).sum(axis=1)
+
+    def _end(self, ended: np.ndarray, step: np.ndarray, still: np.ndarray, s: Slopes, found: Found) -> None:
+        self.over[ended] = True
+        to = self.active[ended]
+        found.pressures[to], found.done[to] = self.p[ended], still
+        found.step[to[still]] = step[still]
+        of_ended = np.zeros(self.here.count, dtype=bool)
+        of_ended[ended] = True
+        rows = np.flatnonzero(of_ended[self.here.rows.net])
+        pilots = np.flatnonzero(of_ended[self.here.rows.net[self.here.steered]])
+        found.slopes.put(self.branches[rows], self.pilots[pilots], s.of(rows, pilots))
 
 
-def along(balance: Balance, p, step, surplus, mixes: Gas, noise) -> tuple[np.ndarray, Slopes, np.ndarray]:
-    """Return the point along a step to continue from, with slopes and surplus there.
-
-    The driving power of a step is the sum of surplus times pressure change. It falls along the step, as every law is
-    monotone. The end of the step is used unless the power there is as large with the opposite sign; then the point with
-    little power left is searched for. A power below `noise` is rounding and is ignored.
-    """
-    driving = (step * surplus).sum(axis=1)
-    there, s, left, power = at(balance, p, step, 1.0, mixes)
-    beyond = np.flatnonzero((driving > noise) & (power < -FAR_SIDE * driving))
-    if len(beyond):
-        some, branches, pilots = balance.of(beyond)
-        limits = driving[beyond], noise[beyond], power[beyond]
-        point = searched(some, p[beyond], step[beyond], of_nets(mixes, beyond), *limits)
-        there[beyond], left[beyond] = point[0], point[2]
-        s.put(branches, pilots, point[1])
-    return there, s, left
-
-
-def at(balance: Balance, p, step, share, mixes: Gas):
-    """Return the point at that share of a step, with slopes, surplus and driving power there."""
-    there = p.copy()
-    there[:, : balance.free] += step * share
-    s = balance.slopes(there, mixes)
-    left = balance.surplus(s.values, s.gain)
-    return there, s, left, (step * left).sum(axis=1)
-
-
-def searched(balance: Balance, p, step, mixes: Gas, driving, noise, power):
-    """Return the point of each step where little driving power is left, with slopes and surplus there."""
-    active = np.arange(balance.count)
-    near, far = [np.zeros(len(active)), driving], [np.ones(len(active)), power]
-    enough = np.maximum(LEFT * driving, noise)
-    here, branches, pilots, result = balance, None, None, None
-    for count in range(SEARCH):
-        share = between(near, far, count)
-        there, s, left, power = at(here, p, step, share[:, None], mixes)
-        if result is None:
-            result, branches, pilots = (there, s, left), np.arange(len(s.values)), np.arange(len(s.by_pilots))
-        else:
-            result[0][active], result[2][active] = there, left
-            result[1].put(branches, pilots, s)
-        keep = np.flatnonzero(np.abs(power) > enough)
-        if not len(keep):
-            break
-        ahead = power > 0
-        near, far = [
-            [np.where(side, new, old) for new, old in zip((share, power), ends, strict=True)]
-            for side, ends in ((ahead, near), (~ahead, far))
-        ]
-        if len(keep) < len(active):
-            here, kept, kept_pilots = here.of(keep)
-            branches, pilots, active = branches[kept], pilots[kept_pilots], active[keep]
-            mixes, p, step, enough = of_nets(mixes, keep), p[keep], step[keep], enough[keep]
-            near, far = [each[keep] for each in near], [each[keep] for each in far]
-    return result
-
-
-def between(near, far, count: int) -> np.ndarray:
+def between(near: np.ndarray, far: np.ndarray, count: np.ndarray) -> np.ndarray:
     """Return the next trial point for the change of sign: in turn by linear interpolation, geometric mean and halving.
 
+    near, far  shape (steps, 2): share and power on either side; count  the number of the trial
     Where a valve opens the sign may change after a millionth of the step; halving alone would take long.
     """
-    (a, ahead), (b, behind) = near, far
-    share = ahead / (ahead - behind)
-    return a + (b - a) * (share, share**0.5, 0.5)[count % 3]
+    share = near[:, 1] / (near[:, 1] - far[:, 1])
+    return near[:, 0] + (far[:, 0] - near[:, 0]) * np.choose(count % 3, (share, share**0.5, np.full_like(share, 0.5)))
 
 
 def finished(balance: Balance, found: Found, failed: dict[int, NoSolution]) -> Settled:

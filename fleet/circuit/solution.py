@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from fleet.circuit.elements.base import ROOM, Told
 from fleet.circuit.gases import Mix
@@ -13,8 +14,7 @@ class NoSolution(Exception):
     """No steady flow was found for a state; the message says where it fails and what to check."""
 
 
-@dataclass(frozen=True, slots=True)
-class BranchFlow:
+class BranchFlow(NamedTuple):
     """The flow through a branch: m3/s at 20 C and 101.325 kPa, positive from `a` to `b`, and its gas.
 
     `mix` is the gas as it leaves the branch: downstream of a vaporizer it includes the vapour.
@@ -79,6 +79,14 @@ class Solution:
     def flows_at(self, port: Port) -> list[BranchFlow]:
         """Return the flows through the branches that begin or end at a port, such as ROOM."""
         return self.flows.at_port(port)
+
+    def lost_m3_s(self, ports: tuple[Port, ...]) -> Mapping[str, float]:
+        """Return what leaves the circuit at these ports, m3/s, by species."""
+        return self.flows.lost(ports)
+
+    def drawn_m3_s(self, port: Port, components: frozenset[str]) -> float:
+        """Return what enters some components at a port, such as air from ROOM, m3/s."""
+        return self.flows.drawn(port, components)
 
     def pressures_of(self, component: str) -> list[float]:
         """Return the pressures at the ports of a component, Pa absolute."""

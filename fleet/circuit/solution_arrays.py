@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from fleet.circuit.gases import Mix
+from fleet.circuit.gases import SPECIES, Mix
 from fleet.circuit.junctions import Topology
 from fleet.circuit.solution import BranchFlow
 from fleet.circuit.structure import Port
@@ -113,6 +113,19 @@ class BranchFlows(Mapping):
         """Return the flows through the branches of a component."""
         return [self[key] for key in self._rest.topology.of_component.get(code, ())]
 
+    def lost(self, ports: tuple[Port, ...]) -> Mapping[str, float]:
+        """Return what leaves the circuit at these ports, by species."""
+        rest = self._rest
+        branches, outward = rest.topology.ways_out(ports)
+        amounts = np.maximum(rest.flows[branches] * outward, 0.0) @ rest.shares[branches]
+        return dict(zip(SPECIES, amounts.tolist(), strict=True))
+
+    def drawn(self, port: Port, components: frozenset[str]) -> float:
+        """Return what enters some components at a port."""
+        rest = self._rest
+        branches, outward = rest.topology.ways_out((port,), components)
+        return float(np.maximum(-rest.flows[branches] * outward, 0.0).sum())
+
     def at_port(self, port: Port) -> list[BranchFlow]:
         """Return the flows through the branches that begin or end at a port."""
-        return [self[key] for key in self._rest.topology.at_port.get(port, ())]
+        return [self[key] for key in self._rest.topology.at_port(port)]

@@ -20,7 +20,7 @@ from fleet.circuit.structure import Circuit, Port
 from fleet.circuit.workshop import Built, Workshop
 
 HIGHEST_IMBALANCE = 1e-9
-MOST_AT_ONCE = 256  # networks in one batch, so that its arrays stay small
+MOST_AT_ONCE = 512  # networks in one batch, so that its arrays stay small
 OXYGEN = Mix.supply("oxygen")
 
 

@@ -9,7 +9,7 @@ from fleet.circuit import elements as known
 from tests.fleet.circuit.oracle.composition import Mixing, as_mixes, directed
 from fleet.circuit.effects import heard
 from fleet.circuit.elements.base import BODY, Condition, Element
-from fleet.circuit.gases import ROOM_AIR, Mix
+from fleet.circuit.gases import ROOM_AIR, SPECIES, Mix
 from fleet.circuit.locations import patient_of
 from tests.fleet.circuit.oracle.junctions import Net, build_net
 from tests.fleet.circuit.oracle.metabolism import with_metabolism
@@ -39,6 +39,18 @@ class Flows(dict):
 
     def at_port(self, port):
         return [flow for flow in self.values() if port in (flow.a, flow.b)]
+
+    def lost(self, ports):
+        found = dict.fromkeys(SPECIES, 0.0)
+        for flow in self.values():
+            if (flow.b if flow.value_m3_s >= 0 else flow.a) in ports:
+                for species, share in flow.mix.shares.items():
+                    found[species] += abs(flow.value_m3_s) * share
+        return found
+
+    def drawn(self, port, components):
+        flows = (flow for flow in self.values() if flow.component in components)
+        return sum(abs(flow.value_m3_s) for flow in flows if (flow.a if flow.value_m3_s >= 0 else flow.b) == port)
 
 
 class Pressures(dict):

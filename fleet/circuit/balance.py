@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 
+from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE
+from fleet.circuit.elimination import Elimination
 from fleet.circuit.flow import Law
 from fleet.circuit.junctions import Net
 from fleet.circuit.laws.numbers import Gas
@@ -18,7 +20,7 @@ from fleet.late import np
 LEAST_SHARE, HEADROOM_PA = 0.02, 100e3  # below the lowest given pressure, and above the highest
 RIDGE = 1e-24  # m3/s per Pa, keeps the matrix regular if every law is flat
 FEW = 12  # branches of one form; fewer are faster one by one
-PADDING_PA_ABS = 1e5
+MANY = 24  # systems from which they are solved together, junction by junction
 
 
 @dataclass(frozen=True)
@@ -85,12 +87,13 @@ class Group:
 class Balance:
     """The flow balance of every junction of some networks, for given mixtures.
 
-    given    shape (networks, columns - free), Pa absolute; free  the number of columns for free junctions
+    given    shape (networks, columns - free), Pa absolute; `free` the number of columns for free junctions
     steered  for each pilot its branch; `steering` its junction, `pilot_place` the pilots of each branch
     """
 
-    def __init__(self, book: LawBook, rows: Rows, given: np.ndarray, counts: np.ndarray, free: int):
-        self.book, self.rows, self.given, self.counts, self.free = book, rows, given, counts, free
+    def __init__(self, book: LawBook, rows: Rows, given: np.ndarray, counts: np.ndarray, places: Places):
+        self.book, self.rows, self.given, self.counts, self.places = book, rows, given, counts, places
+        free = self.free = places.free
         self.count, self.width = len(counts), free + given.shape[1]
         self.base = rows.net * self.width
         self.a, self.b = self.base + rows.start, self.base + rows.end
@@ -147,7 +150,7 @@ class Balance:
         column = np.concatenate((start, end, start, end, steering, steering))
         net = np.concatenate((base, base, base, base, base[owner], base[owner]))
         self.kept = np.flatnonzero((row < free) & (column < free))
-        self.entry_net, self.entry_place = net[self.kept], (row * free + column)[self.kept]
+        self.entry_net, self.row, self.column = net[self.kept], row[self.kept], column[self.kept]
 
     def of(self, nets: np.ndarray) -> tuple[Balance, np.ndarray, np.ndarray]:
         """Return the balance of some networks, by index, with the numbers of its branches and pilots here."""
@@ -158,7 +161,7 @@ class Balance:
         branches = np.flatnonzero(number[self.rows.net] >= 0)
         rows, order = arranged(self.rows.of(branches), self.book)
         branches, rows = branches[order], replace(rows, net=number[rows.net])
-        some = Balance(self.book, rows, self.given[nets], self.counts[nets], self.free)
+        some = Balance(self.book, rows, self.given[nets], self.counts[nets], self.places.of(nets))
         return some, branches, self.pilot_place[branches[some.steered], some.nth]
 
     def range(self) -> tuple[np.ndarray, np.ndarray]:
@@ -214,26 +217,58 @@ class Balance:
         comes = np.bincount(self.b, values * gain, size) - np.bincount(self.a, values, size)
         return comes.reshape(self.count, self.width)[:, : self.free]
 
+    def entries(self, s: Slopes, nets: np.ndarray):
+        """Return network (as a place in `nets`), row, column and value of each slope of some networks."""
+        gain = s.gain
+        values = np.concatenate(
+            (-s.by_a, -s.by_b, s.by_a * gain, s.by_b * gain, -s.by_pilots, s.by_pilots * gain[self.steered])
+        )[self.kept]
+        if len(nets) == self.count:
+            return self.entry_net, self.row, self.column, values
+        number = np.full(self.count, -1)
+        number[nets] = np.arange(len(nets))
+        some = np.flatnonzero(number[self.entry_net] >= 0)
+        return number[self.entry_net[some]], self.row[some], self.column[some], values[some]
+
+    def ridge(self, nets: np.ndarray) -> np.ndarray:
+        """Return what is taken from each diagonal element, shape (networks, free)."""
+        return np.where(np.arange(self.free) < self.counts[nets, None], RIDGE, 1.0)
+
     def matrix(self, s: Slopes, nets: np.ndarray | None = None) -> np.ndarray:
         """Return the slope of each free junction's surplus with the pressure of each, shape (networks, free, free).
 
         nets  the networks to return, all by default
         """
-        gain, free = s.gain, self.free
-        entries = np.concatenate(
-            (-s.by_a, -s.by_b, s.by_a * gain, s.by_b * gain, -s.by_pilots, s.by_pilots * gain[self.steered])
-        )[self.kept]
-        net, place, counts = self.entry_net, self.entry_place, self.counts
-        if nets is not None and len(nets) < self.count:
-            number = np.full(self.count, -1)
-            number[nets] = np.arange(len(nets))
-            some = np.flatnonzero(number[net] >= 0)
-            entries, net, place, counts = entries[some], number[net[some]], place[some], counts[nets]
-        size = free * free
-        whole = np.bincount(net * size + place, entries, len(counts) * size).reshape(-1, free, free)
+        nets, free = np.arange(self.count) if nets is None else nets, self.free
+        net, row, column, values = self.entries(s, nets)
+        whole = np.bincount((net * free + row) * free + column, values, len(nets) * free * free)
+        whole = whole.reshape(-1, free, free)
         diagonal = np.einsum("nii->ni", whole)
-        diagonal -= np.where(np.arange(free) < counts[:, None], RIDGE, 1.0)
+        diagonal -= self.ridge(nets)
         return whole
+
+    def step(self, s: Slopes, surplus: np.ndarray, nets: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
+        """Return the pressure steps after which nothing is left of a surplus, and the diagonals of the matrices.
+
+        nets  the networks of the surplus, all by default; both results have its shape
+        """
+        nets = np.arange(self.count) if nets is None else nets
+        if len(nets) < MANY:
+            matrix = self.matrix(s, nets)
+            return solved(matrix, -surplus), np.einsum("nii->ni", matrix)
+        places, count = self.places, len(nets)
+        net, row, column, values = self.entries(s, nets)
+        row, column = places.junctions[nets[net], row], places.junctions[nets[net], column]
+        size, pairs = places.elimination.size, places.elimination.count
+        at = np.where(row == column, row, size + places.elimination.table[row, column])
+        whole = np.bincount(at * count + net, values, (size + pairs) * count).reshape(-1, count)
+        at, own = places.junctions[nets, : self.free].T, np.arange(count)
+        right, ridge = np.zeros((size, count)), np.ones((size, count))
+        right[at, own], ridge[at, own] = -surplus.T, self.ridge(nets).T
+        ridge[places.elimination.outside], right[places.elimination.outside] = 1.0, 0.0
+        diagonal = whole[:size] - ridge
+        kept = diagonal[at, own].T
+        return places.elimination.unknowns(diagonal, whole[size:], right)[at, own].T, kept
 
     def stepped(self, s: Slopes, step: np.ndarray) -> np.ndarray:
         """Return the flows after a pressure step, extrapolated linearly along the slopes.
@@ -268,6 +303,44 @@ def arranged(rows: Rows, book: LawBook) -> tuple[Rows, np.ndarray]:
     return replace(rows.of(order), is_few=is_few[order]), order
 
 
+@dataclass(frozen=True)
+class Places:
+    """The junctions of all networks of a batch by one numbering, in which those of one name have one number.
+
+    free         columns of a row for free junctions
+    junctions    shape (networks, columns): the number of each junction; for columns that are not used, of the room
+    by_network   for each network the numbers of its own junctions
+    """
+
+    free: int
+    junctions: np.ndarray
+    by_network: Sequence[np.ndarray]
+    elimination: Elimination
+
+    def of(self, nets: np.ndarray) -> Places:
+        return replace(self, junctions=self.junctions[nets], by_network=[self.by_network[n] for n in nets])
+
+
+def places_of(nets: Sequence[Net]) -> Places:
+    number: dict = {port: k for k, port in enumerate((ROOM, DISPOSAL, STORE))}
+    by_network = [
+        np.array([number.setdefault(name, len(number)) for name in net.topology.names]) for net in nets
+    ]
+    free, given = max(net.free for net in nets), max(net.size - net.free for net in nets)
+    junctions = np.zeros((len(nets), free + given), dtype=int)
+    for row, net, own in zip(junctions, nets, by_network, strict=True):
+        row[: net.free], row[free : free + net.size - net.free] = own[: net.free], own[net.free :]
+    pairs = set()
+    for net, own in {id(net.topology): (net, own) for net, own in zip(nets, by_network, strict=True)}.values():
+        ends, steering = own[net.topology.ends], net.topology.steering
+        pairs |= {*map(tuple, ends.tolist())}
+        for column in steering.T:
+            some = column >= 0
+            for end in ends[some].T:
+                pairs |= {*zip(end.tolist(), own[column[some]].tolist(), strict=True)}
+    return Places(free, junctions, by_network, Elimination(sorted(pairs), len(number), range(3)))
+
+
 def balance_of(nets: Sequence[Net]) -> Balance:
     """Return the balance of some networks, at least one, whose laws are in one book."""
     free = max(net.free for net in nets)
@@ -299,4 +372,4 @@ def balance_of(nets: Sequence[Net]) -> Balance:
         is_few=np.zeros(len(law), dtype=bool),
     )
     rows, _ = arranged(rows, nets[0].book)
-    return Balance(nets[0].book, rows, given, np.array([net.free for net in nets]), free)
+    return Balance(nets[0].book, rows, given, np.array([net.free for net in nets]), places_of(nets))

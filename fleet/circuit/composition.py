@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fleet.circuit.balance import Balance, Slopes
-from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE
-from fleet.circuit.elimination import Elimination
 from fleet.circuit.gases import HEAT_RATIOS, MOLAR_MASSES, ROOM_AIR, SPECIES
 from fleet.circuit.junctions import Net
 from fleet.circuit.laws.numbers import Gas
@@ -52,11 +50,8 @@ class Mixing:
 
     def __init__(self, nets: Sequence[Net], balance: Balance):
         self.nets, self.balance, self.count = nets, balance, len(nets)
-        number: dict = {}
-        self.junctions = [
-            np.array([number.setdefault(name, len(number)) for name in net.topology.names]) for net in nets
-        ]
-        self.size = len(number)
+        self.junctions, self.elimination = balance.places.by_network, balance.places.elimination
+        self.size = self.elimination.size
         self._place_branches()
         self.breaths = [self._breaths(n) for n in range(self.count)]
         self.most_breaths = max((len(breaths) for breaths in self.breaths), default=0)
@@ -65,15 +60,13 @@ class Mixing:
         for n, net in enumerate(nets):
             self.is_given[self.junctions[n][: net.free], n] = False
             self.given[self.junctions[n][net.free :], n] = [mix.fractions for _, mix in net.given]
-        pairs = sorted({*zip(self.start.tolist(), self.end.tolist(), strict=True)})
-        self.elimination = Elimination(pairs, self.size, [number[port] for port in (ROOM, DISPOSAL, STORE)])
         self._place_additions()
 
     def of(self, chosen: np.ndarray, balance: Balance) -> Mixing:
         """Return the mixing of some networks, by index, with their balance."""
         some = object.__new__(Mixing)
         some.nets, some.balance, some.count = [self.nets[n] for n in chosen], balance, len(chosen)
-        some.junctions, some.breaths = [self.junctions[n] for n in chosen], [self.breaths[n] for n in chosen]
+        some.junctions, some.breaths = balance.places.by_network, [self.breaths[n] for n in chosen]
         some.size, some.most_breaths, some.elimination = self.size, self.most_breaths, self.elimination
         some.given, some.is_given = self.given[:, chosen], self.is_given[:, chosen]
         some._place_branches()
@@ -82,12 +75,7 @@ class Mixing:
 
     def _place_branches(self):
         """Number the ends of the branches here, and the columns of the balance."""
-        rows, free = self.balance.rows, self.balance.free
-        firsts = [numbers[net.free] for net, numbers in zip(self.nets, self.junctions, strict=True)]
-        self.columns = np.repeat(np.array(firsts)[:, None], self.balance.width, axis=1)
-        for n, net in enumerate(self.nets):
-            self.columns[n, : net.free] = self.junctions[n][: net.free]
-            self.columns[n, free : free + net.size - net.free] = self.junctions[n][net.free :]
+        rows, self.columns = self.balance.rows, self.balance.places.junctions
         self.net, self.place = rows.net, rows.place
         self.start, self.end = self.columns[rows.net, rows.start], self.columns[rows.net, rows.end]
         self.first = np.concatenate(([0], np.cumsum([len(net.branches) for net in self.nets])))

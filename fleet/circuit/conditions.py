@@ -28,6 +28,7 @@ class Conditions:
         self.by_code = {component.code: component for component in self.components}
         self.standing = {component.code: component.failed for component in circuit.components if component.failed}
         self._made: dict[tuple, Element] = {}
+        self._whole: dict[tuple, tuple[Mapping[str, Settings], list[Element], Mapping[str, Settings]]] = {}
         self._settings: dict[int, tuple[Settings, frozenset]] = {}
 
     def elements(self, state: State, faults: Iterable[Fault], removed: frozenset[str]) -> list[Element]:
@@ -43,16 +44,34 @@ class Conditions:
             if failures[code] not in whole.failures:
                 accepted = ", ".join(whole.failures) or "none"
                 raise NoSolution(f"{whole.component.label} has no failure {failures[code]!r}. Accepted: {accepted}.")
+        if any(code in self._governing for code in failures if failures[code] != self.standing.get(code)):
+            return self._all(state.settings, failures, removed)[0]
+        key = (id(state.settings), removed)
+        if key not in self._whole:
+            self._whole[key] = (state.settings, *self._all(state.settings, self.standing, removed))
+        _, elements, settings = self._whole[key]
+        elements = elements.copy()
+        for code, failure in failures.items():
+            elements[self._place[code]] = self._conditioned(self.by_code[code], settings, failure, removed)
+        return elements
 
-        def element(component: Component, settings: Mapping[str, Settings]) -> Element:
-            code = component.code
-            is_removed = code in self._protects and not removed.isdisjoint(self._protects[code])
-            return self._element(component, settings.get(code, AS_BUILT), failures.get(code, ""), is_removed)
+    def _all(
+        self, asked: Mapping[str, Settings], failures: Mapping[str, str], removed: frozenset[str]
+    ) -> tuple[list[Element], Mapping[str, Settings]]:
+        """Return the elements with these failures, and the settings after the action of mechanical links."""
+        settings = asked
+        for code in self._governing:
+            settings = self._conditioned(self.by_code[code], asked, failures.get(code, ""), removed).govern(settings)
+        return [
+            self._conditioned(one, settings, failures.get(one.code, ""), removed) for one in self.components
+        ], settings
 
-        settings: Mapping[str, Settings] = state.settings
-        for component in self._governing:
-            settings = element(component, state.settings).govern(settings)
-        return [element(component, settings) for component in self.components]
+    def _conditioned(
+        self, component: Component, settings: Mapping[str, Settings], failure: str, removed: frozenset[str]
+    ) -> Element:
+        code = component.code
+        is_removed = code in self._protects and not removed.isdisjoint(self._protects[code])
+        return self._element(component, settings.get(code, AS_BUILT), failure, is_removed)
 
     def _element(self, component: Component, settings: Settings, failure: str, is_removed: bool) -> Element:
         known = self._settings.get(id(settings))
@@ -72,9 +91,13 @@ class Conditions:
         return {code: frozenset(features) for code, features in found.items() if features}
 
     @cached_property
-    def _governing(self) -> list[Component]:
-        """The components that act on the settings of others."""
-        return [one for one in self.components if self.kinds[one.kind].govern is not Element.govern]
+    def _governing(self) -> list[str]:
+        """The codes of the components that act on the settings of others."""
+        return [one.code for one in self.components if self.kinds[one.kind].govern is not Element.govern]
+
+    @cached_property
+    def _place(self) -> dict[str, int]:
+        return {component.code: place for place, component in enumerate(self.components)}
 
     def _failures(self, faults: Iterable[Fault]) -> dict[str, str]:
         """Return the failure of each failed component: the one asked for, else the one in which it was found."""

@@ -90,6 +90,30 @@ class Elimination:
                 near[i] -= {i, k}
         return Step(*(np.array(column, dtype=int) for column in (junctions, *columns)))
 
+    def unknowns(self, diagonal: np.ndarray, weights: np.ndarray, right: np.ndarray) -> np.ndarray:
+        """Return x with diagonal x + weights x = right, row by row; x is zero outside.
+
+        diagonal  shape (junctions, networks), not zero; `right` and x the same
+        weights   shape (places, networks): of the second junction of a pair in the row of the first
+        All three are overwritten. The diagonal must outweigh the rest, as it does where all flows fall with a pressure.
+        """
+        for step in self.steps:
+            k, of = step.junctions, step.of
+            if not len(of):
+                continue
+            inward, here = weights[step.inward], diagonal[k]
+            share = weights[step.outward] / here[of]
+            weights[step.changed] -= share[step.by_share] * inward[step.by_weight]
+            diagonal[step.there] -= share * inward
+            right[step.there] -= share * right[k][of]
+        right[self.outside] = 0.0
+        for step in reversed(self.steps):
+            k = step.junctions
+            if len(step.of):
+                right[k] -= np.add.reduceat(weights[step.inward] * right[step.there], step.first, axis=0)
+            right[k] /= diagonal[k]
+        return right
+
     def solve(self, weights: np.ndarray, bound: np.ndarray, own: np.ndarray) -> np.ndarray:
         """Return x with (sum of weights + bound) x = weights x + own, row by row.
 

@@ -44,12 +44,10 @@ OPEN_END, SEAL = Straight(OPEN_END_M3_S_PA), Straight(SEAL_M3_S_PA)
 class Part:
     """One component in its condition: its branches with the numbers of their laws in a book, and its given pressures.
 
-    shape   what its place in the network depends on: ports of branches and of given pressures
-    clears  for each branch whether gas leaves it without carbon dioxide
-    number  of its shape, among those that a workshop knows
+    shape    what its place in the network depends on: ports of branches and of given pressures
+    clears   for each branch whether gas leaves it without carbon dioxide
+    content  all that a solution depends on
     """
-
-    number = 0
 
     def __init__(self, element: Element, book: LawBook):
         plumbing = element.plumbing()
@@ -59,6 +57,7 @@ class Part:
         self.laws = tuple(book.number(branch.law) for branch in plumbing.branches)
         self.taken_up = tuple(sum(share for _, share in branch.adds) for branch in plumbing.branches)
         self.clears = tuple(element.clears_carbon_dioxide(branch) for branch in plumbing.branches)
+        self.content = (self.code, plumbing, self.clears)
         self.shape = (
             self.code,
             tuple((branch.name, branch.a, branch.b, branch.pilots) for branch in plumbing.branches),

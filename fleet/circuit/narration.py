@@ -34,8 +34,7 @@ class Change:
         return tuple(seen.solution.mixes.get(self._port(port)) for seen in (self.before, self.now))
 
     def flow(self, name: str = "through") -> tuple[float, float]:
-        flows = (seen.solution.flows.get((self.component.code, name)) for seen in (self.before, self.now))
-        return tuple(flow.value_m3_s if flow else 0.0 for flow in flows)
+        return tuple(seen.solution.value_m3_s(self.component.code, name) for seen in (self.before, self.now))
 
     def now_flow(self, name: str = "through") -> BranchFlow | None:
         return self.now.solution.flows.get((self.component.code, name))

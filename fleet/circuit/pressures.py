@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from fleet.circuit.balance import Balance, Slopes, solved
+from fleet.circuit.balance import Balance, Slopes
 from fleet.circuit.junctions import Net
 from fleet.circuit.laws.numbers import Gas
 from fleet.circuit.solution import NoSolution
@@ -191,10 +191,10 @@ class Walk:
     def turn(self, arrived: np.ndarray, s: Slopes, surplus: np.ndarray, found: Found) -> None:
         """Begin the next step of these networks; those that have converged, or cannot, are over."""
         here, free = self.here, self.here.free
-        matrix, p = here.matrix(s, arrived), self.p[arrived, :free]
-        step = solved(matrix, -surplus)
+        p = self.p[arrived, :free]
+        step, diagonal = here.step(s, surplus, arrived)
         far = np.max(np.abs(step) / p, axis=1, initial=0.0)
-        rounding = ROUNDING * p * np.abs(np.einsum("nii->ni", matrix))
+        rounding = ROUNDING * p * np.abs(diagonal)
         still = (far <= STILL) | ((far <= NEARLY) & np.all(np.abs(surplus) <= rounding, axis=1))
         self.steps[arrived] += 1
         ends = still | ~np.isfinite(far) | (self.steps[arrived] > STEPS)
@@ -244,8 +244,8 @@ def finished(balance: Balance, found: Found, failed: dict[int, NoSolution]) -> S
         s = replace(s, gain=gain)
         some, branches, pilots = balance.of(changed)
         part = s.of(branches, pilots)
-        step[changed] = solved(some.matrix(part), -some.surplus(part.values, part.gain))
-    rest = solved(balance.matrix(s), -balance.surplus(values, s.gain))
+        step[changed] = some.step(part, some.surplus(part.values, part.gain))[0]
+    rest, _ = balance.step(s, balance.surplus(values, s.gain))
     pressures = found.pressures.copy()
     pressures[:, : balance.free] += step
     return Settled(pressures, balance.stepped(replace(s, values=values), rest), s.gain, s, failed)

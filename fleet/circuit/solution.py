@@ -72,6 +72,10 @@ class Solution:
     def flow(self, component: str, name: str = "through") -> BranchFlow:
         return self.flows[component, name]
 
+    def value_m3_s(self, component: str, name: str = "through") -> float:
+        """Return the flow through a branch, m3/s; 0 if the component has no such branch in this state."""
+        return self.flows.value((component, name))
+
     def flows_of(self, component: str) -> list[BranchFlow]:
         """Return the flows through the branches of a component."""
         return self.flows.of_component(component)

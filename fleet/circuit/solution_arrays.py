@@ -41,10 +41,10 @@ class PortPressures(Mapping):
     """Pressure by port, Pa absolute."""
 
     def __init__(self, rest: Rest):
-        self._topology, self._number, self._values = rest.topology, rest.topology.number, rest.pressures
+        self._topology, self._number, self._values = rest.topology, rest.topology.number, rest.pressures.tolist()
 
     def __getitem__(self, port: Port) -> float:
-        return float(self._values[self._number[port]])
+        return self._values[self._number[port]]
 
     def of_component(self, code: str) -> list[float]:
         """Return the pressures at the ports of a component."""
@@ -90,13 +90,14 @@ class BranchFlows(Mapping):
 
     def __init__(self, rest: Rest, uptakes: Mapping[tuple[str, str], BranchFlow]):
         self._rest, self._uptakes, self._made = rest, uptakes, dict(uptakes)
+        self._values = rest.flows.tolist()
 
     def __getitem__(self, key: tuple[str, str]) -> BranchFlow:
         if key not in self._made:
             rest = self._rest
             k = rest.topology.index[key]
             mix = Mix(tuple(rest.shares[k].tolist()))
-            self._made[key] = BranchFlow(*key, *rest.topology.between[k], float(rest.flows[k]), mix)
+            self._made[key] = BranchFlow(*key, *rest.topology.between[k], self._values[k], mix)
         return self._made[key]
 
     def __contains__(self, key) -> bool:
@@ -108,6 +109,11 @@ class BranchFlows(Mapping):
 
     def __len__(self) -> int:
         return len(self._rest.topology.keys) + len(self._uptakes)
+
+    def value(self, key: tuple[str, str]) -> float:
+        """Return the flow through a branch, m3/s; 0 if there is no such branch."""
+        k = self._rest.topology.index.get(key)
+        return 0.0 if k is None else self._values[k]
 
     def of_component(self, code: str) -> list[BranchFlow]:
         """Return the flows through the branches of a component."""

@@ -35,8 +35,10 @@ class Workshop:
         self.known: dict[int, Rest | NoSolution] = {}
         self._plans: dict[bool, Conditions] = {}
         self._parts: dict[int, Part] = {}
+        self._contents: dict[tuple, Part] = {}
         self._joints: dict[tuple, Joints] = {}
         self._shapes: dict[tuple, int] = {}
+        self._shape_of: dict[int, int] = {}
         self._topologies: dict[tuple, Topology] = {}
         self._nets: dict[tuple, Net] = {}
 
@@ -44,17 +46,19 @@ class Workshop:
         """Return the network of a state. Raises NoSolution for a state that the circuit cannot be in."""
         conditions = self._conditions(removed)
         elements = conditions.elements(state, faults, removed)
-        parts = [self._part(element) for element in elements]
+        parts = list(map(self._parts.get, map(id, elements)))
+        if None in parts:
+            parts = [self._part(element) for element in elements]
         joints, key = self._joined(conditions, state)
-        key = (*key, *(part.number for part in parts))
+        numbers = tuple(map(id, parts))
+        key = (*key, *map(self._shape_of.get, numbers))
         topology = self._topologies.get(key)
         if topology is None:
             topology = self._topologies[key] = topology_of(joints, parts)
-        net_key = (id(topology), *map(id, parts))
-        net = self._nets.get(net_key)
+        net = self._nets.get((id(topology), numbers))
         if net is None:
             net = assembled(topology, parts, self.circuit.ambient_pa_abs, self.book)
-            self._nets[net_key] = net
+            self._nets[id(topology), numbers] = net
         return Built(net, elements)
 
     def _conditions(self, removed: frozenset[str]) -> Conditions:
@@ -66,10 +70,12 @@ class Workshop:
         return self._plans[has_oxygen_first]
 
     def _part(self, element: Element) -> Part:
+        """Return the part of an element: one and the same for elements that differ only in what they tell."""
         part = self._parts.get(id(element))
         if part is None:
-            part = self._parts[id(element)] = Part(element, self.book)
-            part.number = self._shapes.setdefault(part.shape, len(self._shapes))
+            made = Part(element, self.book)
+            part = self._parts[id(element)] = self._contents.setdefault(made.content, made)
+            self._shape_of[id(part)] = self._shapes.setdefault(part.shape, len(self._shapes))
         return part
 
     def _joined(self, conditions: Conditions, state: State) -> tuple[Joints, tuple]:

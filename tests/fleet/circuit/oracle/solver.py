@@ -34,6 +34,9 @@ HIGHEST_IMBALANCE = 1e-9
 class Flows(dict):
     """Flows by component code and branch name, found by component and by port."""
 
+    def value(self, key):
+        return self[key].value_m3_s if key in self else 0.0
+
     def of_component(self, code):
         return [flow for flow in self.values() if flow.component == code and flow.b != BODY]
 

@@ -323,9 +323,7 @@ class Places:
 
 def places_of(nets: Sequence[Net]) -> Places:
     number: dict = {port: k for k, port in enumerate((ROOM, DISPOSAL, STORE))}
-    by_network = [
-        np.array([number.setdefault(name, len(number)) for name in net.topology.names]) for net in nets
-    ]
+    by_network = [np.array([number.setdefault(name, len(number)) for name in net.topology.names]) for net in nets]
     free, given = max(net.free for net in nets), max(net.size - net.free for net in nets)
     junctions = np.zeros((len(nets), free + given), dtype=int)
     for row, net, own in zip(junctions, nets, by_network, strict=True):

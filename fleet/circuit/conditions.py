@@ -118,7 +118,9 @@ class Conditions:
             raise NoSolution(self._problem)
         unknown = sorted(settings.keys() - self.by_code.keys())
         if unknown:
-            raise NoSolution(f"{self.circuit} has no component {', '.join(unknown)}, for which the state has a setting.")
+            raise NoSolution(
+                f"{self.circuit} has no component {', '.join(unknown)}, for which the state has a setting."
+            )
         if self._kindless:
             raise NoSolution(f"{self._kindless.label} is of kind {self._kindless.kind!r}, which has no flow law.")
 
@@ -130,9 +132,7 @@ class Conditions:
     def _problem(self) -> str:
         counts = Counter(component.code for component in self.components)
         doubled = sorted(code for code, count in counts.items() if count > 1)
-        return (
-            f"{self.circuit} has more than one component with the code {', '.join(doubled)}." if doubled else ""
-        )
+        return f"{self.circuit} has more than one component with the code {', '.join(doubled)}." if doubled else ""
 
 
 def elements_of(

@@ -179,7 +179,10 @@ class Walk:
         enough = np.maximum(LEFT * self.driving, self.noise)
         goes_on = searches & (np.abs(power) > enough) & (self.count < SEARCH - 1)
         point = np.stack((self.share, power), axis=1)
-        self.near[beyond], self.far[beyond] = np.stack((np.zeros_like(power), self.driving), axis=1)[beyond], point[beyond]
+        self.near[beyond], self.far[beyond] = (
+            np.stack((np.zeros_like(power), self.driving), axis=1)[beyond],
+            point[beyond],
+        )
         ahead = goes_on & (power > 0)
         behind = goes_on & ~ahead
         self.near[ahead], self.far[behind] = point[ahead], point[behind]

@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from functools import cached_property
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 STANDARD_PA_ABS = 101_325.0

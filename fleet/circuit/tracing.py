@@ -43,6 +43,4 @@ def traced(
     own[start[supplied], 1, mixing.net[supplied]] = shares[supplied, OXYGEN]
     weights = mixing.weighed(end, start, sent, is_given)
     found = mixing.elimination.solve(weights, np.where(is_given, 1.0, comes * LOOP), own)
-    return [
-        None if at is None else tuple(np.clip(found[at, :, n], 0.0, 1.0).tolist()) for n, at in enumerate(wanted)
-    ]
+    return [None if at is None else tuple(np.clip(found[at, :, n], 0.0, 1.0).tolist()) for n, at in enumerate(wanted)]

@@ -38,9 +38,7 @@ class Nozzle(Stackable):
         forward = a >= b
         up, down = where(forward, a, b), where(forward, b, a)
         value, by_up, by_down = one_way(self.area_m2, up, down, upstream(forward, mix_a, mix_b))
-        return Flow(
-            where(forward, value, -value), where(forward, by_up, -by_down), where(forward, by_down, -by_up)
-        )
+        return Flow(where(forward, value, -value), where(forward, by_up, -by_down), where(forward, by_down, -by_up))
 
 
 def one_way(area_m2: float, up: float, down: float, mix: Mix) -> tuple[float, float, float]:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from fleet.circuit.gases import ROOM_AIR, SPECIES, Mix
+from fleet.late import np
 from tests.fleet.circuit.oracle.junctions import Net
 from tests.fleet.circuit.oracle.pressures import Settled
-from fleet.late import np
 
 NONE_M3_S = 1e-26  # anything less is rounding
 # Share of room air in any gas. It makes the composition of a loop without inflow unique.

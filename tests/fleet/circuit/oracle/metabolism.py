@@ -12,14 +12,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from tests.fleet.circuit.oracle.composition import SPECIES_AT, Mixing, directed
 from fleet.circuit.elements.base import BODY, Element
 from fleet.circuit.gases import Mix
-from tests.fleet.circuit.oracle.junctions import Net
-from tests.fleet.circuit.oracle.pressures import Settled
 from fleet.circuit.solution import BranchFlow
 from fleet.circuit.structure import Port
 from fleet.late import np
+from tests.fleet.circuit.oracle.composition import SPECIES_AT, Mixing, directed
+from tests.fleet.circuit.oracle.junctions import Net
+from tests.fleet.circuit.oracle.pressures import Settled
 
 OXYGEN = SPECIES_AT["oxygen"]
 MOST_MISSING = 1 - 1e-6  # fraction of a flow that uptake may take, so that a mixture is left

@@ -7,9 +7,9 @@ from functools import cache
 from itertools import chain
 
 from fleet.circuit.gases import Mix
-from tests.fleet.circuit.oracle.junctions import Net
 from fleet.circuit.solution import NoSolution
 from fleet.late import linalg, np, optimize
+from tests.fleet.circuit.oracle.junctions import Net
 
 STILL = 1e-11  # a Newton step relative to the pressure below which the pressures have converged
 NEARLY = 1e-6  # the same if only rounding is out of balance, as at the point where a valve opens

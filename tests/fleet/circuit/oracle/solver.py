@@ -6,19 +6,19 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from fleet.circuit import elements as known
-from tests.fleet.circuit.oracle.composition import Mixing, as_mixes, directed
 from fleet.circuit.effects import heard
 from fleet.circuit.elements.base import BODY, Condition, Element
 from fleet.circuit.gases import ROOM_AIR, SPECIES, Mix
 from fleet.circuit.locations import patient_of
-from tests.fleet.circuit.oracle.junctions import Net, build_net
-from tests.fleet.circuit.oracle.metabolism import with_metabolism
-from tests.fleet.circuit.oracle.pressures import Balance, Settled, settle
 from fleet.circuit.solution import NoSolution, Solution
 from fleet.circuit.state import Fault, Settings, State
 from fleet.circuit.structure import Circuit, Component
 from fleet.circuit.tube_order import laid_out
 from fleet.late import np
+from tests.fleet.circuit.oracle.composition import Mixing, as_mixes, directed
+from tests.fleet.circuit.oracle.junctions import Net, build_net
+from tests.fleet.circuit.oracle.metabolism import with_metabolism
+from tests.fleet.circuit.oracle.pressures import Balance, Settled, settle
 from tests.fleet.circuit.oracle.tracing import trace
 
 PASSES = 60
@@ -97,9 +97,7 @@ def solve(
         state=state,
         faults=faults,
         removed=removed,
-        pressures_pa_abs=Pressures(
-            zip(net.number, settled.pressures[list(net.number.values())].tolist(), strict=True)
-        ),
+        pressures_pa_abs=Pressures(zip(net.number, settled.pressures[list(net.number.values())].tolist(), strict=True)),
         mixes=at_ports(net, as_mixes(left.fractions)),
         flows=Flows(left.flows),
         carbon_dioxide=left.carbon_dioxide,

@@ -13,9 +13,7 @@ NOTHING_M3_S = 1e-13
 
 def trace(solution: Solution, junctions: Mapping[Port, int], patient: str) -> tuple[float, float]:
     """Return the fractions of machine gas, and of the machine's oxygen, in what a patient breathes."""
-    flows = [
-        flow for flow in solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S and flow.b != BODY
-    ]
+    flows = [flow for flow in solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S and flow.b != BODY]
     places, number = junctions, {}
     ways = np.array(
         [

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, expm1, log1p, sqrt
 
-from tests.fleet.circuit.oracle.flow import Flow
 from fleet.circuit.gases import Mix
 from fleet.circuit.structure import STANDARD_PA_ABS
+from tests.fleet.circuit.oracle.flow import Flow
 
 GAS_CONSTANT = 8.314462618  # J/(mol K), exact product. Source: CODATA 2018
 TEMPERATURE_K = 293.15

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from math import sqrt
 
-from tests.fleet.circuit.oracle.flow import Flow
 from fleet.circuit.gases import Mix
-from tests.fleet.circuit.oracle.laws.nozzle import GAS_CONSTANT, TEMPERATURE_K
 from fleet.circuit.structure import STANDARD_PA_ABS
+from tests.fleet.circuit.oracle.flow import Flow
+from tests.fleet.circuit.oracle.laws.nozzle import GAS_CONSTANT, TEMPERATURE_K
 
 # No valve is perfectly tight: this passes 0.02 mL/min at 400 kPa, far below any limit of a bench test, and makes every
 # pressure unique. Source: common practice, no source.

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from tests.fleet.circuit.oracle.flow import Flow
 from fleet.circuit.gases import Mix
+from tests.fleet.circuit.oracle.flow import Flow
 from tests.fleet.circuit.oracle.laws.plain import FLOOR_M3_S_PA, Resistance
 from tests.fleet.circuit.oracle.laws.ramps import lift, ramp
 

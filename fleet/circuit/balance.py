@@ -100,7 +100,7 @@ class Balance:
         self._find_groups()
         self._find_pilots()
         self._place_entries()
-        self._gases: tuple[Gas, tuple[Gas, Gas], list[tuple[Gas, Gas]]] | None = None
+        self._gases: tuple[Gas, list[tuple[Gas, Gas]], list[tuple[Gas, Gas]]] | None = None
 
     def _find_groups(self):
         """Find the branches with laws of one form; those from `few_from` on are computed one by one."""
@@ -171,14 +171,17 @@ class Balance:
     def lowest_given(self) -> np.ndarray:
         return self.given.min(axis=1)
 
-    def gases(self, mixes: Gas) -> tuple[tuple[Gas, Gas], list[tuple[Gas, Gas]]]:
-        """Return the gas at a and at b of each branch, from that of each junction; of the few also one by one."""
+    def gases(self, mixes: Gas) -> tuple[list[tuple[Gas, Gas]], list[tuple[Gas, Gas]]]:
+        """Return the gas at a and at b from that of each junction: by group of branches, and of the few by branch."""
         if self._gases is None or self._gases[0] is not mixes:
             mass, ratio = mixes.molar_mass.ravel(), mixes.heat_ratio.ravel()
             ends = Gas(mass[self.a], ratio[self.a]), Gas(mass[self.b], ratio[self.b])
             columns = [column[self.few_from :].tolist() for gas in ends for column in gas]
             few = [(Gas(*row[:2]), Gas(*row[2:])) for row in zip(*columns, strict=True)]
-            self._gases = (mixes, ends, few)
+            by_group = [
+                tuple(Gas(gas.molar_mass[group.at], gas.heat_ratio[group.at]) for gas in ends) for group in self.groups
+            ]
+            self._gases = (mixes, by_group, few)
         return self._gases[1:]
 
     def slopes(self, pressures: np.ndarray, mixes: Gas) -> Slopes:
@@ -191,9 +194,8 @@ class Balance:
         gases, few = self.gases(mixes)
         values, by_a, by_b = np.empty_like(pa), np.empty_like(pa), np.empty_like(pa)
         by_pilots = []
-        for group in self.groups:
+        for group, ends in zip(self.groups, gases, strict=True):
             at = group.at
-            ends = (Gas(gas.molar_mass[at], gas.heat_ratio[at]) for gas in gases)
             found = group.law.flow(pa[at], pb[at], *ends, tuple([p[column] for column in group.pilots]))
             values[at], by_a[at], by_b[at] = found[:3]
             by_pilots += found[3]
@@ -214,7 +216,7 @@ class Balance:
     def surplus(self, values: np.ndarray, gain: np.ndarray) -> np.ndarray:
         """Return inflow minus outflow of each free junction, m3/s, shape (networks, free)."""
         size = self.count * self.width
-        comes = np.bincount(self.b, values * gain, size) - np.bincount(self.a, values, size)
+        comes = summed(self.b, values * gain, size) - summed(self.a, values, size)
         return comes.reshape(self.count, self.width)[:, : self.free]
 
     def entries(self, s: Slopes, nets: np.ndarray):
@@ -241,7 +243,7 @@ class Balance:
         """
         nets, free = np.arange(self.count) if nets is None else nets, self.free
         net, row, column, values = self.entries(s, nets)
-        whole = np.bincount((net * free + row) * free + column, values, len(nets) * free * free)
+        whole = summed((net * free + row) * free + column, values, len(nets) * free * free)
         whole = whole.reshape(-1, free, free)
         diagonal = np.einsum("nii->ni", whole)
         diagonal -= self.ridge(nets)
@@ -261,7 +263,7 @@ class Balance:
         row, column = places.junctions[nets[net], row], places.junctions[nets[net], column]
         size, pairs = places.elimination.size, places.elimination.count
         at = np.where(row == column, row, size + places.elimination.table[row, column])
-        whole = np.bincount(at * count + net, values, (size + pairs) * count).reshape(-1, count)
+        whole = summed(at * count + net, values, (size + pairs) * count).reshape(-1, count)
         at, own = places.junctions[nets, : self.free].T, np.arange(count)
         right, ridge = np.zeros((size, count)), np.ones((size, count))
         right[at, own], ridge[at, own] = -surplus.T, self.ridge(nets).T
@@ -280,8 +282,13 @@ class Balance:
         whole = whole.ravel()
         change = s.by_a * whole[self.a] + s.by_b * whole[self.b]
         if len(self.steered):
-            change = change + np.bincount(self.steered, s.by_pilots * whole[self.steering], len(change))
+            change = change + summed(self.steered, s.by_pilots * whole[self.steering], len(change))
         return s.values + change
+
+
+def summed(places: np.ndarray, amounts: np.ndarray, size: int) -> np.ndarray:
+    """Return the sum of the amounts for each of `size` places, zero where there is none."""
+    return np.bincount(places, amounts, size).astype(float, copy=False)
 
 
 def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fleet.circuit.balance import Balance, Slopes
+from fleet.circuit.balance import Balance, Slopes, summed
 from fleet.circuit.gases import HEAT_RATIOS, MOLAR_MASSES, ROOM_AIR, SPECIES
 from fleet.circuit.junctions import Net
 from fleet.circuit.laws.numbers import Gas
@@ -140,7 +140,7 @@ class Mixing:
     def summed(self, junctions: np.ndarray, amounts: np.ndarray) -> np.ndarray:
         """Return the sum of amounts by junction, one amount for each branch: shape (junctions, networks)."""
         places = junctions * self.count + self.net
-        return np.bincount(places, amounts, self.size * self.count).reshape(self.size, self.count)
+        return summed(places, amounts, self.size * self.count).reshape(self.size, self.count)
 
     def weighed(self, into: np.ndarray, out_of: np.ndarray, amounts: np.ndarray, is_given: np.ndarray) -> np.ndarray:
         """Return amounts by branch as weights of the elimination; what comes to a given junction counts for nothing."""
@@ -148,7 +148,7 @@ class Mixing:
         counts = (places >= 0) & ~is_given[into, self.net]
         at = (places * self.count + self.net)[counts]
         size = self.elimination.count * self.count
-        return np.bincount(at, amounts[counts], size).reshape(self.elimination.count, self.count)
+        return summed(at, amounts[counts], size).reshape(self.elimination.count, self.count)
 
     def _still_ones(self, comes: np.ndarray, slopes: Slopes) -> tuple[np.ndarray, np.ndarray]:
         """Return by branch the weights with which a junction without inflow at a, and at b, holds the gas beyond."""

@@ -123,9 +123,9 @@ class Elimination:
         All three are overwritten; x has the shape of `own`.
         """
         own[self.outside] /= bound[self.outside, None]
-        for i, j, place in zip(self.into, self.out_of, self.entering, strict=True):
-            bound[i] += weights[place]
-            own[i] += weights[place] * own[j]
+        entering = weights[self.entering]
+        np.add.at(bound, self.into, entering)
+        np.add.at(own, self.into, entering[:, None] * own[self.out_of])
         sums = []
         for step in self.steps:
             k, of = step.junctions, step.of
@@ -137,7 +137,8 @@ class Elimination:
             total = np.add.reduceat(inward, step.first, axis=0) + here
             sums.append(total)
             share = weights[step.outward] / total[of]
-            weights[step.changed] += share[step.by_share] * inward[step.by_weight]
+            if len(step.changed):
+                weights[step.changed] += share[step.by_share] * inward[step.by_weight]
             bound[step.there] += share * here[of]
             own[step.there] += share[:, None] * mine[of]
         for step, total in zip(reversed(self.steps), reversed(sums), strict=True):

@@ -41,7 +41,7 @@ class Straight(Stackable):
 OPEN_END, SEAL = Straight(OPEN_END_M3_S_PA), Straight(SEAL_M3_S_PA)
 
 
-class Part:
+class Installed:
     """One component in its condition: its branches with the numbers of their laws in a book, and its given pressures.
 
     shape    what its place in the network depends on: ports of branches and of given pressures
@@ -207,7 +207,7 @@ class Groups:
         return {item: self.find(item) for item in self._above}
 
 
-class Joints:
+class Connected:
     """The connections made in a state, and the ports that they join.
 
     root  for each joined port the first port of its junction; a port that is not in it is a junction of its own
@@ -232,20 +232,20 @@ class Joints:
                         f"The connection {connection} leads to {port.component!r}, no component of {circuit}."
                     )
 
-    def open_ends(self, part: Part) -> list[tuple[str, Branch]]:
+    def open_ends(self, one: Installed) -> list[tuple[str, Branch]]:
         """Return a branch to the room for every disconnected port, and every port with a branch but no connection.
 
         A port with a given pressure, such as that of a pipeline inlet, is an end of the circuit and gets none.
         """
-        if part.shape not in self._open:
-            used = {port for _, branch in part.branches for port in (branch.a, branch.b, *branch.pilots)}
-            given = {boundary.port for boundary in part.boundaries}
-            self._open[part.shape] = [
-                (part.code, Branch(f"open {port.name}", port, ROOM, OPEN_END))
-                for port in (Port(part.code, name) for name in COMPONENT_KINDS[part.kind].ports)
+        if one.shape not in self._open:
+            used = {port for _, branch in one.branches for port in (branch.a, branch.b, *branch.pilots)}
+            given = {boundary.port for boundary in one.boundaries}
+            self._open[one.shape] = [
+                (one.code, Branch(f"open {port.name}", port, ROOM, OPEN_END))
+                for port in (Port(one.code, name) for name in COMPONENT_KINDS[one.kind].ports)
                 if port not in given and (port in self.loose or (port in used and port not in self.joined))
             ]
-        return self._open[part.shape]
+        return self._open[one.shape]
 
 
 def build_net(circuit: Circuit, state: State, elements: Mapping[str, Element]) -> Net:
@@ -254,23 +254,25 @@ def build_net(circuit: Circuit, state: State, elements: Mapping[str, Element]) -
     Raises NoSolution if two pressures are given at one junction, or a connection leads to an unknown component.
     """
     book = LawBook()
-    parts = [Part(elements[code], book) for code in sorted(elements)]
-    joints = Joints(circuit, state)
-    joints.check(circuit, elements)
-    return assembled(topology_of(joints, parts), parts, circuit.ambient_pa_abs, book)
+    installed = [Installed(elements[code], book) for code in sorted(elements)]
+    connected = Connected(circuit, state)
+    connected.check(circuit, elements)
+    return assembled(topology_of(connected, installed), installed, circuit.ambient_pa_abs, book)
 
 
-def assembled(topology: Topology, parts: Sequence[Part], ambient: float, book: LawBook) -> Net:
-    """Return a network from its topology and the parts of all components, in order of their codes."""
-    boundaries = {(part.code, one.port): (one.pressure_pa_abs, one.mix) for part in parts for one in part.boundaries}
-    laws = [number for part in parts for number in part.laws]
+def assembled(topology: Topology, installed: Sequence[Installed], ambient: float, book: LawBook) -> Net:
+    """Return a network from its topology and all components in order of their codes."""
+    boundaries = {(one.code, each.port): each for one in installed for each in one.boundaries}
+    given = [None if place is None else boundaries[place] for place in topology.given]
+    more = len(topology.added)
+    laws = [number for one in installed for number in one.laws]
     return Net(
         topology=topology,
-        given=[(ambient, ROOM_AIR) if place is None else boundaries[place] for place in topology.given],
-        branches=[*chain.from_iterable(part.branches for part in parts), *topology.added],
+        given=[(ambient, ROOM_AIR) if each is None else (each.pressure_pa_abs, each.mix) for each in given],
+        branches=[*chain.from_iterable(one.branches for one in installed), *topology.added],
         laws=np.array([*laws, *(book.number(branch.law) for _, branch in topology.added)], dtype=int),
-        taken_up=np.array([*chain.from_iterable(part.taken_up for part in parts), *(0.0 for _ in topology.added)]),
-        clears=np.array([*chain.from_iterable(part.clears for part in parts), *(False for _ in topology.added)], bool),
+        taken_up=np.array([*chain.from_iterable(one.taken_up for one in installed), *[0.0] * more]),
+        clears=np.array([*chain.from_iterable(one.clears for one in installed), *[False] * more], dtype=bool),
         book=book,
     )
 
@@ -290,28 +292,28 @@ def ends_of(connections: Iterable[Connection]) -> set[Port]:
     return {port for connection in connections for port in (connection.source, connection.target)}
 
 
-def topology_of(joints: Joints, parts: Sequence[Part]) -> Topology:
-    """Return junctions and branches of these parts. Raises NoSolution if two pressures are given at one junction."""
-    branches = [*chain.from_iterable(part.branches for part in parts)]
-    added = [*chain.from_iterable(joints.open_ends(part) for part in parts)]
+def topology_of(connected: Connected, installed: Sequence[Installed]) -> Topology:
+    """Return junctions and branches. Raises NoSolution if two pressures are given at one junction."""
+    branches = [*chain.from_iterable(one.branches for one in installed)]
+    added = [*chain.from_iterable(connected.open_ends(one) for one in installed)]
     branches += added
-    root = dict(joints.root)
+    root = dict(connected.root)
     for _, branch in branches:
         for port in (branch.a, branch.b, *branch.pilots):
             root.setdefault(port, port)
-    for part in parts:
-        for boundary in part.boundaries:
+    for one in installed:
+        for boundary in one.boundaries:
             root.setdefault(boundary.port, boundary.port)
-    given = given_at(parts, root)
+    given = given_at(installed, root)
     sealed = seals(branches, root, given)
     return numbered([*branches, *sealed], [*added, *sealed], root, given)
 
 
-def given_at(parts: Sequence[Part], root: Mapping[Port, Port]) -> dict[Port, tuple[str, Port] | None]:
+def given_at(installed: Sequence[Installed], root: Mapping[Port, Port]) -> dict[Port, tuple[str, Port] | None]:
     """Return the junctions with given pressure, by the port that names them, with the boundary that gives it."""
     given: dict[Port, tuple[str, Port] | None] = {root[port]: None for port in (ROOM, DISPOSAL, STORE)}
-    for part in parts:
-        for boundary in part.boundaries:
+    for one in installed:
+        for boundary in one.boundaries:
             junction = root[boundary.port]
             if junction in given:
                 other = given[junction][1] if given[junction] else "the room"
@@ -319,7 +321,7 @@ def given_at(parts: Sequence[Part], root: Mapping[Port, Port]) -> dict[Port, tup
                     f"{boundary.port} and {other} are connected directly, and each has a pressure "
                     f"of its own. Insert a component between them."
                 )
-            given[junction] = (part.code, boundary.port)
+            given[junction] = (one.code, boundary.port)
     return given
 
 

@@ -131,7 +131,7 @@ class Walk:
     """Networks on their way, each on one of its steps.
 
     active, branches, pilots  their numbers, and those of their branches and pilots, among all that began
-    share, count              the part of the step to try, and the trials of a search so far; -1 for none
+    share, count              the some_slopes of the step to try, and the trials of a search so far; -1 for none
     near, far                 share and power on either side of the change of sign
     over                      has converged, or cannot
     """
@@ -173,23 +173,26 @@ class Walk:
 
     def arrived(self, left: np.ndarray) -> np.ndarray:
         """Return the networks whose step ends here, from the surplus here; the others get another share to try."""
-        power = (self.step * left).sum(axis=1)
+        power = np.einsum("nj,nj->n", self.step, left)
         searches = self.count >= 0
         beyond = ~searches & (self.driving > self.noise) & (power < -FAR_SIDE * self.driving)
         enough = np.maximum(LEFT * self.driving, self.noise)
         goes_on = searches & (np.abs(power) > enough) & (self.count < SEARCH - 1)
-        point = np.stack((self.share, power), axis=1)
-        self.near[beyond], self.far[beyond] = (
-            np.stack((np.zeros_like(power), self.driving), axis=1)[beyond],
-            point[beyond],
-        )
-        ahead = goes_on & (power > 0)
-        behind = goes_on & ~ahead
-        self.near[ahead], self.far[behind] = point[ahead], point[behind]
         more = np.flatnonzero((beyond | goes_on) & ~self.over)
-        self.count[more] += 1
-        self.share[more] = between(self.near[more], self.far[more], self.count[more])
+        if len(more):
+            self._search(more, power)
         return np.flatnonzero(~(beyond | goes_on | self.over))
+
+    def _search(self, nets: np.ndarray, power: np.ndarray) -> None:
+        """Choose the next share to try for these networks: their change of sign is before or behind this point."""
+        point = np.stack((self.share, power), axis=1)
+        begins = nets[self.count[nets] < 0]
+        self.near[begins, 0], self.near[begins, 1], self.far[begins] = 0.0, self.driving[begins], point[begins]
+        goes_on = nets[self.count[nets] >= 0]
+        ahead, behind = goes_on[power[goes_on] > 0], goes_on[power[goes_on] <= 0]
+        self.near[ahead], self.far[behind] = point[ahead], point[behind]
+        self.count[nets] += 1
+        self.share[nets] = between(self.near[nets], self.far[nets], self.count[nets])
 
     def turn(self, arrived: np.ndarray, s: Slopes, surplus: np.ndarray, found: Found) -> None:
         """Begin the next step of these networks; those that have converged, or cannot, are over."""
@@ -207,8 +210,8 @@ class Walk:
         step = np.clip(p + step, lowest[arrived, None], highest[arrived, None]) - p
         step[ends] = 0.0
         self.step[arrived], self.share[arrived], self.count[arrived] = step, 1.0, -1
-        self.driving[arrived] = (step * surplus).sum(axis=1)
-        self.noise[arrived] = (np.abs(step) * rounding).sum(axis=1)
+        self.driving[arrived] = np.einsum("nj,nj->n", step, surplus)
+        self.noise[arrived] = np.einsum("nj,nj->n", np.abs(step), rounding)
 
     def _end(self, ended: np.ndarray, step: np.ndarray, still: np.ndarray, s: Slopes, found: Found) -> None:
         self.over[ended] = True
@@ -246,8 +249,8 @@ def finished(balance: Balance, found: Found, failed: dict[int, NoSolution]) -> S
             break
         s = replace(s, gain=gain)
         some, branches, pilots = balance.of(changed)
-        part = s.of(branches, pilots)
-        step[changed] = some.step(part, some.surplus(part.values, part.gain))[0]
+        some_slopes = s.of(branches, pilots)
+        step[changed] = some.step(some_slopes, some.surplus(some_slopes.values, some_slopes.gain))[0]
     rest, _ = balance.step(s, balance.surplus(values, s.gain))
     pressures = found.pressures.copy()
     pressures[:, : balance.free] += step

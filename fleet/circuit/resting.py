@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fleet.circuit.balance import balance_of
+from fleet.circuit.balance import balance_of, summed
 from fleet.circuit.composition import Mixing
 from fleet.circuit.gases import ROOM_AIR, SPECIES
 from fleet.circuit.junctions import Net
@@ -162,4 +162,4 @@ def by_gas(mixing: Mixing, junctions: np.ndarray, amounts: np.ndarray) -> np.nda
     species = amounts.shape[1]
     places = (junctions * mixing.count + mixing.net)[:, None] * species + np.arange(species)
     size = mixing.size * mixing.count * species
-    return np.bincount(places.ravel(), amounts.ravel(), size).reshape(mixing.size, mixing.count, species)
+    return summed(places.ravel(), amounts.ravel(), size).reshape(mixing.size, mixing.count, species)

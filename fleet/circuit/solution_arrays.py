@@ -37,49 +37,62 @@ class Rest:
     imbalance: float
 
 
-class PortPressures(Mapping):
+class AtPorts(Mapping):
+    """A quantity of the junctions by port.
+
+    also  further ports, each with the port that it is connected to
+    """
+
+    def __init__(self, rest: Rest, also: Mapping[Port, Port] | None = None):
+        self.rest, self._number = rest, rest.topology.number
+        self._also = also or {}
+
+    def also_at(self, ends: Mapping[Port, Port]) -> AtPorts:
+        """Return the same with further ports, each with the port that it is connected to."""
+        return type(self)(self.rest, {**self._also, **ends})
+
+    def junction(self, port: Port) -> int:
+        return self._number[self._also.get(port, port)]
+
+    def __contains__(self, port) -> bool:
+        return port in self._number or port in self._also
+
+    def __iter__(self) -> Iterator[Port]:
+        yield from self._number
+        yield from self._also
+
+    def __len__(self) -> int:
+        return len(self._number) + len(self._also)
+
+
+class PortPressures(AtPorts):
     """Pressure by port, Pa absolute."""
 
-    def __init__(self, rest: Rest):
-        self._topology, self._number, self._values = rest.topology, rest.topology.number, rest.pressures.tolist()
+    def __init__(self, rest: Rest, also: Mapping[Port, Port] | None = None):
+        super().__init__(rest, also)
+        self._values = rest.pressures.tolist()
 
     def __getitem__(self, port: Port) -> float:
-        return self._values[self._number[port]]
+        return self._values[self.junction(port)]
 
     def of_component(self, code: str) -> list[float]:
         """Return the pressures at the ports of a component."""
-        return [self[port] for port in self._topology.ports_of.get(code, ())]
-
-    def __contains__(self, port) -> bool:
-        return port in self._number
-
-    def __iter__(self) -> Iterator[Port]:
-        return iter(self._number)
-
-    def __len__(self) -> int:
-        return len(self._number)
+        ports = self.rest.topology.ports_of.get(code, ())
+        return [self[port] for port in (*ports, *(port for port in self._also if port.component == code))]
 
 
-class PortMixes(Mapping):
+class PortMixes(AtPorts):
     """Mixture by port."""
 
-    def __init__(self, rest: Rest):
-        self._number, self._rows, self._made = rest.topology.number, rest.fractions, {}
+    def __init__(self, rest: Rest, also: Mapping[Port, Port] | None = None):
+        super().__init__(rest, also)
+        self._made: dict[int, Mix] = {}
 
     def __getitem__(self, port: Port) -> Mix:
-        junction = self._number[port]
+        junction = self.junction(port)
         if junction not in self._made:
-            self._made[junction] = Mix(tuple(self._rows[junction].tolist()))
+            self._made[junction] = Mix(tuple(self.rest.fractions[junction].tolist()))
         return self._made[junction]
-
-    def __contains__(self, port) -> bool:
-        return port in self._number
-
-    def __iter__(self) -> Iterator[Port]:
-        return iter(self._number)
-
-    def __len__(self) -> int:
-        return len(self._number)
 
 
 class BranchFlows(Mapping):

@@ -106,11 +106,8 @@ def with_tellers(solution: Solution, circuit: Circuit) -> Solution:
     more = replace(
         solution,
         circuit=circuit,
-        pressures_pa_abs={
-            **solution.pressures_pa_abs,
-            **{end: solution.pressures_pa_abs[start] for end, start in ends.items()},
-        },
-        mixes={**solution.mixes, **{end: solution.mixes[start] for end, start in ends.items()}},
+        pressures_pa_abs=solution.pressures_pa_abs.also_at(ends),
+        mixes=solution.mixes.also_at(ends),
     )
     condition = Condition(ambient_pa_abs=circuit.ambient_pa_abs)
     told = heard((element_for(component, condition) for component in added), more)

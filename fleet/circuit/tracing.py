@@ -22,7 +22,8 @@ def traced(
     flows, shares  by branch, as in Metabolism
     Traced along the flows: a junction holds the mixture of its inflows, and one without inflow is a supply.
     """
-    numbers = [None if port is None else net.topology.number.get(port) for port, net in zip(patients, mixing.nets)]
+    pairs = zip(patients, mixing.nets, strict=True)
+    numbers = [None if port is None else net.topology.number.get(port) for port, net in pairs]
     wanted = [None if at is None else int(mixing.junctions[n][at]) for n, at in enumerate(numbers)]
     if all(at is None for at in wanted):
         return [None] * mixing.count

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from fleet.circuit.conditions import Conditions, Kinds
 from fleet.circuit.elements.base import Element
-from fleet.circuit.junctions import Joints, Net, Part, Topology, assembled, topology_of
+from fleet.circuit.junctions import Connected, Installed, Net, Topology, assembled, topology_of
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solution_arrays import Rest
 from fleet.circuit.stacking import LawBook
@@ -34,9 +34,9 @@ class Workshop:
         self.circuit, self.kinds, self.book = circuit, kinds, LawBook()
         self.known: dict[int, Rest | NoSolution] = {}
         self._plans: dict[bool, Conditions] = {}
-        self._parts: dict[int, Part] = {}
-        self._contents: dict[tuple, Part] = {}
-        self._joints: dict[tuple, Joints] = {}
+        self._installed: dict[int, Installed] = {}
+        self._contents: dict[tuple, Installed] = {}
+        self._connected: dict[tuple, Connected] = {}
         self._shapes: dict[tuple, int] = {}
         self._shape_of: dict[int, int] = {}
         self._topologies: dict[tuple, Topology] = {}
@@ -46,18 +46,18 @@ class Workshop:
         """Return the network of a state. Raises NoSolution for a state that the circuit cannot be in."""
         conditions = self._conditions(removed)
         elements = conditions.elements(state, faults, removed)
-        parts = list(map(self._parts.get, map(id, elements)))
-        if None in parts:
-            parts = [self._part(element) for element in elements]
-        joints, key = self._joined(conditions, state)
-        numbers = tuple(map(id, parts))
+        installed = list(map(self._installed.get, map(id, elements)))
+        if None in installed:
+            installed = [self._install(element) for element in elements]
+        connected, key = self._connections(conditions, state)
+        numbers = tuple(map(id, installed))
         key = (*key, *map(self._shape_of.get, numbers))
         topology = self._topologies.get(key)
         if topology is None:
-            topology = self._topologies[key] = topology_of(joints, parts)
+            topology = self._topologies[key] = topology_of(connected, installed)
         net = self._nets.get((id(topology), numbers))
         if net is None:
-            net = assembled(topology, parts, self.circuit.ambient_pa_abs, self.book)
+            net = assembled(topology, installed, self.circuit.ambient_pa_abs, self.book)
             self._nets[id(topology), numbers] = net
         return Built(net, elements)
 
@@ -69,19 +69,19 @@ class Workshop:
             self._plans[has_oxygen_first] = Conditions(plan, self.kinds)
         return self._plans[has_oxygen_first]
 
-    def _part(self, element: Element) -> Part:
-        """Return the part of an element: one and the same for elements that differ only in what they tell."""
-        part = self._parts.get(id(element))
-        if part is None:
-            made = Part(element, self.book)
-            part = self._parts[id(element)] = self._contents.setdefault(made.content, made)
-            self._shape_of[id(part)] = self._shapes.setdefault(part.shape, len(self._shapes))
-        return part
+    def _install(self, element: Element) -> Installed:
+        """Return an element with its plumbing: one and the same for elements that differ only in what they tell."""
+        one = self._installed.get(id(element))
+        if one is None:
+            made = Installed(element, self.book)
+            one = self._installed[id(element)] = self._contents.setdefault(made.content, made)
+            self._shape_of[id(one)] = self._shapes.setdefault(one.shape, len(self._shapes))
+        return one
 
-    def _joined(self, conditions: Conditions, state: State) -> tuple[Joints, tuple]:
+    def _connections(self, conditions: Conditions, state: State) -> tuple[Connected, tuple]:
         key = (id(conditions), state.cut, state.made)
-        if key not in self._joints:
-            joints = Joints(conditions.circuit, state)
-            joints.check(conditions.circuit, conditions.by_code)
-            self._joints[key] = joints
-        return self._joints[key], key
+        if key not in self._connected:
+            connected = Connected(conditions.circuit, state)
+            connected.check(conditions.circuit, conditions.by_code)
+            self._connected[key] = connected
+        return self._connected[key], key

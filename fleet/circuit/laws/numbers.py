@@ -1,7 +1,7 @@
 """The arithmetic of the flow laws: for one state with floats, for many states at once with arrays.
 
-A law is written once, without branches of the program: `where` chooses. For floats both sides are computed, so each must
-be finite on either side.
+A law is written once, without branches of the program: `where` chooses. Both sides are computed, so each must be finite
+on either side.
 """
 
 import math

@@ -54,7 +54,7 @@ class Bench:
 @contextmanager
 def one_by_one():
     """Within this, cover tables are computed by the oracle."""
-    with patch("fleet.circuit.cover.Bench", Bench):
+    with patch("fleet.circuit.cover_sheet.Bench", Bench):
         yield
 
 

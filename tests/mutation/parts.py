@@ -7,9 +7,7 @@ BENCH_TESTS = ("tests/inspections/bench",)
 ELEMENT_TESTS = (
     "tests/fleet/circuit/elements", "tests/fleet/circuit/test_pressures.py", "tests/fleet/circuit/test_cylinders.py",
 )  # fmt: skip
-LAW_TESTS = (
-    "tests/fleet/circuit/test_laws.py", "tests/fleet/circuit/test_law_corners.py", "tests/fleet/circuit/test_stacking.py",
-)  # fmt: skip
+LAW_TESTS = tuple(f"tests/fleet/circuit/test_{name}.py" for name in ("laws", "law_corners", "stacking"))
 """The tests nearest to what is mutated. Whole cover tables would take seconds for each mutant that lives."""
 
 

@@ -120,33 +120,33 @@ class Elimination:
         weights  shape (places, networks), >= 0: inflow of a junction from another one, at the place of that pair
         bound    shape (junctions, networks), >= 0, other inflow; a junction needs some inflow
         own      shape (junctions, quantities, networks), >= 0, the same by quantity
-        All three are overwritten; x has the shape of `own`.
+        The weights are overwritten; x has the shape of `own`.
         """
-        own[self.outside] /= bound[self.outside, None]
-        entering = weights[self.entering]
-        np.add.at(bound, self.into, entering)
-        np.add.at(own, self.into, entering[:, None] * own[self.out_of])
+        both = np.concatenate((own, bound[:, None]), axis=1)  # what bounds a junction spreads like a gas
+        both[self.outside, :-1] /= both[self.outside, -1:]
+        both[self.outside, -1] = 1.0
+        np.add.at(both, self.into, weights[self.entering, None] * both[self.out_of])
         sums = []
         for step in self.steps:
             k, of = step.junctions, step.of
-            here, mine = bound[k], own[k]
+            mine = both[k]
             if not len(of):
-                sums.append(here)
+                sums.append(mine[:, -1])
                 continue
             inward = weights[step.inward]
-            total = np.add.reduceat(inward, step.first, axis=0) + here
+            total = np.add.reduceat(inward, step.first, axis=0) + mine[:, -1]
             sums.append(total)
             share = weights[step.outward] / total[of]
             if len(step.changed):
                 weights[step.changed] += share[step.by_share] * inward[step.by_weight]
-            bound[step.there] += share * here[of]
-            own[step.there] += share[:, None] * mine[of]
+            both[step.there] += share[:, None] * mine[of]
+        found = both[:, :-1]
         for step, total in zip(reversed(self.steps), reversed(sums), strict=True):
             k = step.junctions
             if len(step.of):
-                own[k] += np.add.reduceat(weights[step.inward, None] * own[step.there], step.first, axis=0)
-            own[k] /= total[:, None]
-        return own
+                found[k] += np.add.reduceat(weights[step.inward, None] * found[step.there], step.first, axis=0)
+            found[k] /= total[:, None]
+        return found
 
 
 def chosen(left: set[int], near: dict[int, set[int]]) -> list[int]:

@@ -185,14 +185,15 @@ class Walk:
 
     def _search(self, nets: np.ndarray, power: np.ndarray) -> None:
         """Choose the next share to try for these networks: their change of sign is before or behind this point."""
-        point = np.stack((self.share, power), axis=1)
-        begins = nets[self.count[nets] < 0]
-        self.near[begins, 0], self.near[begins, 1], self.far[begins] = 0.0, self.driving[begins], point[begins]
-        goes_on = nets[self.count[nets] >= 0]
-        ahead, behind = goes_on[power[goes_on] > 0], goes_on[power[goes_on] <= 0]
-        self.near[ahead], self.far[behind] = point[ahead], point[behind]
+        share, power, begins = self.share[nets], power[nets], (self.count[nets] < 0)[:, None]
+        point, near, far = np.array((share, power)).T, self.near[nets], self.far[nets]
+        is_ahead = (power > 0)[:, None]
+        first = np.array((np.zeros_like(power), self.driving[nets])).T
+        near = np.where(begins, first, np.where(is_ahead, point, near))
+        far = np.where(begins | ~is_ahead, point, far)
+        self.near[nets], self.far[nets] = near, far
         self.count[nets] += 1
-        self.share[nets] = between(self.near[nets], self.far[nets], self.count[nets])
+        self.share[nets] = between(near, far, self.count[nets])
 
     def turn(self, arrived: np.ndarray, s: Slopes, surplus: np.ndarray, found: Found) -> None:
         """Begin the next step of these networks; those that have converged, or cannot, are over."""
@@ -231,8 +232,9 @@ def between(near: np.ndarray, far: np.ndarray, count: np.ndarray) -> np.ndarray:
     near, far  shape (steps, 2): share and power on either side; count  the number of the trial
     Where a valve opens the sign may change after a millionth of the step; halving alone would take long.
     """
-    share = near[:, 1] / (near[:, 1] - far[:, 1])
-    return near[:, 0] + (far[:, 0] - near[:, 0]) * np.choose(count % 3, (share, share**0.5, np.full_like(share, 0.5)))
+    share, turn = near[:, 1] / (near[:, 1] - far[:, 1]), count % 3
+    share = np.where(turn == 0, share, np.where(turn == 1, np.sqrt(share), 0.5))
+    return near[:, 0] + (far[:, 0] - near[:, 0]) * share
 
 
 def finished(balance: Balance, found: Found, failed: dict[int, NoSolution]) -> Settled:

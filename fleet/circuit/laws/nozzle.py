@@ -76,6 +76,8 @@ def _wide(area_m2: float, up: float, down: float, mix: Mix) -> tuple[float, floa
     scale = area_m2 * sqrt(GAS_CONSTANT * TEMPERATURE_K / mix.molar_mass) / STANDARD_PA_ABS
     critical, choked = choking(k)
     is_choked = down <= critical * up
+    if is_choked is True:  # one state, and what follows is for slower gas
+        return scale * up * choked, scale * choked, 0.0
     log_ratio = log1p(where(is_choked, critical - 1, (down - up) / up))
     # r^(2/k) (1 - r^((k-1)/k)), written without loss of precision near r = 1
     head, gap = exp(2 / k * log_ratio), -expm1((k - 1) / k * log_ratio)

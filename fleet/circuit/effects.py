@@ -194,10 +194,10 @@ class Seen:
         for component in self.circuit.of_kind(*JUDGED_FOR_GAS):
             for name, gas in _own_gases(component).items():
                 port = Port(component.code, name)
-                mix, pressure = self.solution.mixes.get(port), self.solution.pressures_pa_abs.get(port)
-                if mix is None or pressure - self.circuit.ambient_pa_abs < limit_si("foreign-pressure"):
+                pressure = self.solution.pressures_pa_abs.get(port)
+                if pressure is None or pressure - self.circuit.ambient_pa_abs < limit_si("foreign-pressure"):
                     continue
-                share = foreign_share(mix, gas)
+                share = foreign_share(self.solution.mixes[port], gas)
                 if share > limit_si("foreign-share"):
                     found.append((component, port, share))
         return tuple(found)
@@ -207,10 +207,10 @@ class Seen:
         """Yokes whose cylinder loses gas unintentionally, with the flow: out is positive."""
         limit, found = limit_si("reserve-flow"), []
         for component in self.circuit.of_kind("cylinder-yoke"):
-            flows = self.solution.flows_of(component.code)
-            back = sum(-flow.value_m3_s for flow in flows if flow.name == "through" and flow.value_m3_s < 0)
-            lost = max(back, sum(abs(flow.value_m3_s) for flow in flows if ROOM in (flow.a, flow.b)))
-            given = sum(max(flow.value_m3_s, 0.0) for flow in flows if ROOM not in (flow.a, flow.b))
+            ways = self.solution.ways_of(component.code)
+            back = sum(-value for name, _, _, value in ways if name == "through" and value < 0)
+            lost = max(back, sum(abs(value) for _, a, b, value in ways if ROOM in (a, b)))
+            given = sum(max(value, 0.0) for _, a, b, value in ways if ROOM not in (a, b))
             lost += self._escaping(component.gas) if given > limit else 0.0
             if lost > limit:
                 found.append((component, -lost))

@@ -76,6 +76,10 @@ class Solution:
         """Return the flow through a branch, m3/s; 0 if the component has no such branch in this state."""
         return self.flows.value((component, name))
 
+    def ways_of(self, component: str) -> list[tuple[str, Port, Port, float]]:
+        """Return name, ends and flow, m3/s, of each branch of a component."""
+        return self.flows.ways(component)
+
     def flows_of(self, component: str) -> list[BranchFlow]:
         """Return the flows through the branches of a component."""
         return self.flows.of_component(component)

@@ -128,6 +128,12 @@ class BranchFlows(Mapping):
         k = self._rest.topology.index.get(key)
         return 0.0 if k is None else self._values[k]
 
+    def ways(self, code: str) -> list[tuple[str, Port, Port, float]]:
+        """Return name, ends and flow of each branch of a component."""
+        topology = self._rest.topology
+        numbers = (topology.index[key] for key in topology.of_component.get(code, ()))
+        return [(topology.keys[k][1], *topology.between[k], self._values[k]) for k in numbers]
+
     def of_component(self, code: str) -> list[BranchFlow]:
         """Return the flows through the branches of a component."""
         return [self[key] for key in self._rest.topology.of_component.get(code, ())]

@@ -37,6 +37,9 @@ class Flows(dict):
     def value(self, key):
         return self[key].value_m3_s if key in self else 0.0
 
+    def ways(self, code):
+        return [(flow.name, flow.a, flow.b, flow.value_m3_s) for flow in self.of_component(code)]
+
     def of_component(self, code):
         return [flow for flow in self.values() if flow.component == code and flow.b != BODY]
 

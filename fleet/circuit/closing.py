@@ -9,8 +9,8 @@ from typing import NamedTuple
 from fleet.catalogue import FEATURES
 from fleet.circuit.additions import ADDABLE, PREVENTING, TELLING, with_feature
 from fleet.circuit.as_found import as_if_sound
-from fleet.circuit.cover import CoverSheet
 from fleet.circuit.cover_rows import Cause, CoverRow, CoverTable, Status
+from fleet.circuit.cover_sheet import CoverSheet
 from fleet.circuit.features_present import Protections
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solved_states import Bench

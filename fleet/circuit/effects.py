@@ -5,7 +5,7 @@ from functools import cached_property
 
 from fleet.catalogue import AGENTS, COMPONENT_KINDS
 from fleet.circuit.cover_rows import Figures
-from fleet.circuit.elements.base import BODY, DISPOSAL, ROOM, STORE, Condition, Element, Told
+from fleet.circuit.elements.base import ROOM, STORE, Condition, Element, Told
 from fleet.circuit.elements.breathing import Ventilator
 from fleet.circuit.elements.monitors import is_ventilated
 from fleet.circuit.gases import AIR, Mix
@@ -13,9 +13,7 @@ from fleet.circuit.hazard_limits import limit_si
 from fleet.circuit.locations import breathing_components, outlet_of, patient_of, waste_components
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
-from fleet.late import np
 
-NOTHING_M3_S = 1e-13
 # Ports for a single gas, on the kinds from which gas flows on to the patient.
 GAS_OF_PORT = {"oxygen-in": "oxygen", "nitrous-oxide-in": "nitrous-oxide", "air-in": "air"}
 LOW_PRESSURE_KINDS = ("flow-bank", "vaporizer-rail", "vaporizer", "outlet")
@@ -38,7 +36,7 @@ class Seen:
             flows = [self.solution.flow(self.outlet.code)]
         else:
             codes = {p.code for p in self.circuit.of_kind("flow-control", "electronic-mixer", "flush-valve")}
-            flows = [flow for flow in self.solution.flows.values() if flow.component in codes]
+            flows = [flow for code in sorted(codes) for flow in self.solution.flows_of(code)]
         return tuple((flow.value_m3_s, flow.mix) for flow in flows if flow.value_m3_s > 0)
 
     @cached_property
@@ -156,34 +154,14 @@ class Seen:
     def traced(self) -> tuple[float, float]:
         """Fractions of the breathed gas: what came from the supplies, not the room, and the supplies' oxygen in it.
 
-        Traced along the flows: a junction holds the mixture of its inflows, and one without inflow is a supply.
+        See fleet/circuit/tracing.py.
         """
-        known = self.solution.traced
-        if self.patient.code not in known:
-            known[self.patient.code] = self._trace()
-        return known[self.patient.code]
-
-    def _trace(self) -> tuple[float, float]:
-        flows = [
-            flow for flow in self.solution.flows.values() if abs(flow.value_m3_s) > NOTHING_M3_S and flow.b != BODY
-        ]
-        places, number = self.solution.junctions, {}
-        ways = np.array(
-            [
-                (*(number.setdefault(places[port], len(number)) for port in _direction(flow)), abs(flow.value_m3_s))
-                for flow in flows
-            ]
-        ).reshape(-1, 3)
-        oxygen = np.array([flow.mix.share("oxygen") for flow in flows])
-        wanted = number.setdefault(places[Port(self.patient.code, "in")], len(number))
-        outside = [number[places[port]] for port in (ROOM, DISPOSAL, STORE) if places[port] in number]
-        return _traced(ways, oxygen, len(number), wanted, outside)
+        return self.solution.traced[self.patient.code]
 
     def _pressures_at(self, codes) -> list[float]:
         """Pressures at the ports of these components, Pa gauge; that of the room if there are none."""
         ambient = self.circuit.ambient_pa_abs
-        found = self.solution.pressures_pa_abs.items()
-        return [pressure - ambient for port, pressure in found if port.component in codes] or [0.0]
+        return [pressure - ambient for code in codes for pressure in self.solution.pressures_of(code)] or [0.0]
 
     @cached_property
     def is_sucked_flat(self) -> bool:
@@ -207,9 +185,7 @@ class Seen:
     @cached_property
     def drawn_in(self) -> float:
         """Air that enters the breathing system from the room, m3/s."""
-        inside = breathing_components(self.circuit)
-        flows = (flow for flow in self.solution.flows.values() if flow.component in inside)
-        return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[0] == ROOM)
+        return self.solution.drawn_m3_s(ROOM, breathing_components(self.circuit))
 
     @cached_property
     def foreign(self) -> tuple[tuple[Component, Port, float], ...]:
@@ -218,10 +194,10 @@ class Seen:
         for component in self.circuit.of_kind(*JUDGED_FOR_GAS):
             for name, gas in _own_gases(component).items():
                 port = Port(component.code, name)
-                mix, pressure = self.solution.mixes.get(port), self.solution.pressures_pa_abs.get(port)
-                if mix is None or pressure - self.circuit.ambient_pa_abs < limit_si("foreign-pressure"):
+                pressure = self.solution.pressures_pa_abs.get(port)
+                if pressure is None or pressure - self.circuit.ambient_pa_abs < limit_si("foreign-pressure"):
                     continue
-                share = foreign_share(mix, gas)
+                share = foreign_share(self.solution.mixes[port], gas)
                 if share > limit_si("foreign-share"):
                     found.append((component, port, share))
         return tuple(found)
@@ -231,10 +207,10 @@ class Seen:
         """Yokes whose cylinder loses gas unintentionally, with the flow: out is positive."""
         limit, found = limit_si("reserve-flow"), []
         for component in self.circuit.of_kind("cylinder-yoke"):
-            flows = [flow for flow in self.solution.flows.values() if flow.component == component.code]
-            back = sum(-flow.value_m3_s for flow in flows if flow.name == "through" and flow.value_m3_s < 0)
-            lost = max(back, sum(abs(flow.value_m3_s) for flow in flows if ROOM in (flow.a, flow.b)))
-            given = sum(max(flow.value_m3_s, 0.0) for flow in flows if ROOM not in (flow.a, flow.b))
+            ways = self.solution.ways_of(component.code)
+            back = sum(-value for name, _, _, value in ways if name == "through" and value < 0)
+            lost = max(back, sum(abs(value) for _, a, b, value in ways if ROOM in (a, b)))
+            given = sum(max(value, 0.0) for _, a, b, value in ways if ROOM not in (a, b))
             lost += self._escaping(component.gas) if given > limit else 0.0
             if lost > limit:
                 found.append((component, -lost))
@@ -245,7 +221,7 @@ class Seen:
     def _escaping(self, gas: str) -> float:
         """Return the flow into the room through the open pipeline inlets of a gas."""
         inlets = {component.code for component in self.circuit.of_kind("pipeline-inlet") if component.gas == gas}
-        flows = (flow for flow in self.solution.flows.values() if flow.component in inlets)
+        flows = (flow for flow in self.solution.flows_at(ROOM) if flow.component in inlets)
         return sum(abs(flow.value_m3_s) for flow in flows if _direction(flow)[1] == ROOM)
 
     def _has_pipeline(self, gas: str) -> bool:
@@ -259,17 +235,20 @@ class Seen:
 
     def lost(self, species: str) -> float:
         """Return the flow of a gas into the room, a swelling bag, or back into a pipeline, m3/s."""
-        return sum(abs(flow.value_m3_s) * flow.mix.share(species) for flow in self._lost_flows)
+        return self._lost_gases.get(species, 0.0)
 
     @cached_property
-    def _lost_flows(self) -> list[BranchFlow]:
-        walls = {component.code for component in self.circuit.of_kind("pipeline-inlet") if self.supplied(component)}
-        return [
-            flow
-            for flow in self.solution.flows.values()
-            if _direction(flow)[1] in (ROOM, STORE)
-            or (flow.component in walls and flow.name == "through" and flow.value_m3_s < 0)
-        ]
+    def _lost_gases(self) -> dict[str, float]:
+        """What is lost of each gas, m3/s."""
+        found = dict(self.solution.lost_m3_s((ROOM, STORE)))
+        for component in self.circuit.of_kind("pipeline-inlet"):
+            if not self.supplied(component):
+                continue
+            flow = self.solution.flows[component.code, "through"]
+            if flow.value_m3_s < 0:
+                for species, share in flow.mix.shares.items():
+                    found[species] += abs(flow.value_m3_s) * share
+        return found
 
     @cached_property
     def lost_vapour(self) -> float:
@@ -310,28 +289,6 @@ def _direction(flow: BranchFlow) -> tuple[Port, Port]:
     return (flow.a, flow.b) if flow.value_m3_s >= 0 else (flow.b, flow.a)
 
 
-def _traced(ways, oxygen, size: int, wanted: int, outside: list[int]) -> tuple[float, float]:
-    """Return the fraction of machine gas and of machine oxygen at a junction.
-
-    ways  start, end and flow, row by row; `oxygen` the oxygen in each. No gas comes to a supply; `outside` is the room.
-    """
-    starts, ends, values = ways[:, 0].astype(int), ways[:, 1].astype(int), ways[:, 2]
-    comes = np.bincount(ends, values, size)
-    is_given = comes == 0
-    is_given[outside] = True
-    is_supply = is_given.copy()
-    is_supply[[*outside, wanted]] = False
-    matrix = -np.bincount(ends * size + starts, values, size * size).reshape(size, size)
-    matrix[np.diag_indices(size)] += comes * (1 + 1e-12)  # a loop without inflow holds no gas from the machine
-    matrix[is_given] = np.eye(size)[is_given]
-    right = np.zeros((size, 2))
-    from_supply = np.flatnonzero(is_supply[starts])
-    right[starts[from_supply], 0], right[starts[from_supply], 1] = 1.0, oxygen[from_supply]
-    scale = matrix.diagonal()[:, None]
-    found = np.linalg.solve(matrix / scale, right / scale)[wanted]
-    return tuple(float(share) for share in np.clip(found, 0.0, 1.0))
-
-
 def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
     """Return the alarms and readings of these elements in a solved state.
 
@@ -342,5 +299,6 @@ def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
     return tuple(
         told
         for element in elements
+        if type(element).told is not Element.told
         for told in (element.told_standing_still(solution) if stands_still else element.told(solution))
     )

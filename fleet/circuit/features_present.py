@@ -42,11 +42,16 @@ class Protections:
 
     def components_with(self, code: str) -> tuple[str, ...]:
         """Return the codes of the components that provide a feature."""
-        return tuple(
-            component.code
-            for component in self.circuit.components
-            if code in element_for(component, Condition()).protects
-        )
+        return self._providing.get(code, ())
+
+    @cached_property
+    def _providing(self) -> dict[str, tuple[str, ...]]:
+        """The codes of the components that provide each feature."""
+        found: dict[str, tuple[str, ...]] = {}
+        for component in self.circuit.components:
+            for code in element_for(component, Condition()).protects:
+                found[code] = (*found.get(code, ()), component.code)
+        return found
 
     def preventing(self, cause: Cause, removed: Iterable[str] = ()) -> tuple[str, ...]:
         """Return the features here that prevent a cause, without the removed ones."""

@@ -14,6 +14,16 @@ class Flow(NamedTuple):
     by_pilots: tuple[float, ...] = ()  # slope with each pilot pressure
 
 
+class Stackable:
+    """Base of what a law consists of, if its methods also work with arrays: of pressures, gases and own numbers.
+
+    The numbers of several laws of one form are put into arrays, and a law of that form with these arrays gives their
+    flows at once: see fleet/circuit/stacking.py.
+    """
+
+    __slots__ = ()
+
+
 class Law(Protocol):
     """The flow law of a branch.
 

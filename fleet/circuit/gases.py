@@ -15,8 +15,8 @@ VAPOUR_HEAT_RATIO = 1.07
 
 SPECIES: tuple[str, ...] = (*HEAT_RATIO, *AGENTS)
 _INDEX = {species: index for index, species in enumerate(SPECIES)}
-_MOLAR_MASS = tuple((GASES.get(species) or AGENTS[species]).molar_mass_kg_mol for species in SPECIES)
-_HEAT_RATIO = tuple(HEAT_RATIO.get(species, VAPOUR_HEAT_RATIO) for species in SPECIES)
+MOLAR_MASSES = tuple((GASES.get(species) or AGENTS[species]).molar_mass_kg_mol for species in SPECIES)
+HEAT_RATIOS = tuple(HEAT_RATIO.get(species, VAPOUR_HEAT_RATIO) for species in SPECIES)
 
 
 @dataclass(frozen=True)
@@ -58,12 +58,12 @@ class Mix:
     @cached_property
     def molar_mass(self) -> float:
         """kg/mol."""
-        return sum(x * mass for x, mass in zip(self.fractions, _MOLAR_MASS, strict=True))
+        return sum(x * mass for x, mass in zip(self.fractions, MOLAR_MASSES, strict=True))
 
     @cached_property
     def heat_ratio(self) -> float:
         """cp/cv of the mixture as ideal gas, from the molar heat capacities of its species."""
-        cv = sum(x / (ratio - 1) for x, ratio in zip(self.fractions, _HEAT_RATIO, strict=True))
+        cv = sum(x / (ratio - 1) for x, ratio in zip(self.fractions, HEAT_RATIOS, strict=True))
         return 1 + 1 / cv
 
     def with_vapour(self, species: str, fraction: float) -> "Mix":

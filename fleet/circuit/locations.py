@@ -13,11 +13,19 @@ BREATHING_KINDS = (
 
 def patient_of(circuit: Circuit) -> Component | None:
     """Return the patient connection, the first by code; None in a circuit without breathing system."""
+    return circuit.once(_patient)
+
+
+def _patient(circuit: Circuit) -> Component | None:
     return min(circuit.of_kind("patient-connection"), key=lambda component: component.code, default=None)
 
 
 def outlet_of(circuit: Circuit) -> Component | None:
     """Return the common gas outlet, the first by code."""
+    return circuit.once(_outlet)
+
+
+def _outlet(circuit: Circuit) -> Component | None:
     return min(circuit.of_kind("outlet"), key=lambda component: component.code, default=None)
 
 
@@ -48,6 +56,10 @@ def downstream(circuit: Circuit, starts: Iterable[str], *, stop_at: Iterable[str
 
 def breathing_components(circuit: Circuit) -> frozenset[str]:
     """Return the codes of the components from the outlet and around the patient, without those that carry waste gas."""
+    return circuit.once(_breathing)
+
+
+def _breathing(circuit: Circuit) -> frozenset[str]:
     if patient_of(circuit) is None:
         return frozenset()
     return frozenset(component.code for component in circuit.of_kind(*BREATHING_KINDS)) - waste_components(circuit)
@@ -55,6 +67,10 @@ def breathing_components(circuit: Circuit) -> frozenset[str]:
 
 def waste_components(circuit: Circuit) -> frozenset[str]:
     """Return the codes of the components that carry only waste gas: from the vent of an APL valve to the interface."""
+    return circuit.once(_waste)
+
+
+def _waste(circuit: Circuit) -> frozenset[str]:
     vents = {
         connection.target.component
         for connection in circuit.connections

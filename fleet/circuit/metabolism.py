@@ -1,4 +1,4 @@
-"""The patient's uptake of oxygen and output of carbon dioxide in a solved circuit.
+"""The patient's uptake of oxygen and output of carbon dioxide in solved circuits.
 
 Pressures and flows are solved without them. Uptake is then traced along the flows like a gas of its own: where it comes
 to, as much oxygen and as much flow is missing. So every gas balances at every junction with the uptake; pressures
@@ -9,116 +9,121 @@ is left out, which counts oxygen low.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from fleet.circuit.composition import SPECIES_AT, Mixing, directed
-from fleet.circuit.elements.base import BODY, Element
-from fleet.circuit.gases import Mix
-from fleet.circuit.junctions import Net
-from fleet.circuit.pressures import Settled
-from fleet.circuit.solution import BranchFlow
-from fleet.circuit.structure import Port
+from fleet.circuit.composition import SPECIES_AT, Mixing
+from fleet.circuit.elements.base import Element
 from fleet.late import np
 
 OXYGEN = SPECIES_AT["oxygen"]
 MOST_MISSING = 1 - 1e-6  # fraction of a flow that uptake may take, so that a mixture is left
 STILL_M3_S = 1e-9  # 0.06 mL/min: less is no breath, and where its gas comes from depends on the leaks of shut valves
 LOOP = 1e-12  # a loop without inflow holds carbon dioxide without limit
+Bodies = Sequence[Mapping[str, Element]]  # for each network the elements of its patients, by component code
 
 
 @dataclass(frozen=True)
 class Metabolism:
-    """What uptake leaves: mixtures at the junctions, flows by branch, and carbon dioxide in what is breathed in."""
+    """What uptake leaves: mixtures at the junctions, flows by branch, and carbon dioxide in what is breathed in.
+
+    fractions       shape (networks, junctions, species)
+    flows, shares   outflow of each branch, m3/s, and its mixture, with the vapour added on the way
+    uptakes         by network and component code, m3/s
+    carbon_dioxide  shape (networks,)
+    """
 
     fractions: np.ndarray
-    flows: Mapping[tuple[str, str], BranchFlow]
-    carbon_dioxide: float
+    flows: np.ndarray
+    shares: np.ndarray
+    uptakes: Sequence[Mapping[str, float]]
+    carbon_dioxide: np.ndarray
 
 
-def with_metabolism(
-    net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray, elements: Mapping[str, Element]
-) -> Metabolism:
-    """Return mixtures and flows with the oxygen that every patient of the circuit takes up."""
-    missing, taken = np.zeros(net.size), {}
-    for column, (code, number) in enumerate(mixing.breaths):
-        most = elements[code].value("oxygen_uptake")
-        taken[code], shares = uptake(net, mixing.spread[:, column], settled, fractions, number, most)
-        missing += shares
-    flows = flows_left(net, mixing, settled, fractions, missing)
-    for code, flow in taken.items():
-        flows[code, "uptake"] = BranchFlow(code, "uptake", Port(code, "out"), BODY, flow, Mix.supply("oxygen"))
-    return Metabolism(mixtures_left(fractions, missing), flows, rebreathed(net, mixing, settled, elements))
+def with_metabolism(mixing: Mixing, values, gain, fractions, breathed, bodies: Bodies) -> Metabolism:
+    """Return mixtures and flows with the oxygen that every patient of the networks takes up.
+
+    values, gain  by branch; fractions, breathed  as in Spread
+    """
+    breaths = breaths_of(mixing, values)
+    missing, uptakes = np.zeros(fractions.shape[:2]), []
+    for n, taking in enumerate(breaths):
+        uptakes.append({})
+        for column, (breath, value) in enumerate(taking):
+            most = bodies[n][breath.component].value("oxygen_uptake")
+            oxygen = fractions[n, :, OXYGEN]
+            taken = 0.0
+            if value >= STILL_M3_S and not mixing.is_given[breath.end, n]:
+                taken, shares = uptake(breathed[n, :, column], oxygen, value, breath.start, most)
+                missing[n] += shares
+            uptakes[n][breath.component] = taken
+    flows, shares = flows_left(mixing, values, gain, fractions, missing)
+    found = rebreathed(mixing, values, gain, breaths, bodies)
+    return Metabolism(mixtures_left(fractions, missing), flows, shares, uptakes, found)
 
 
-def uptake(net: Net, spread: np.ndarray, settled: Settled, fractions: np.ndarray, number: int, most: float):
+def breaths_of(mixing: Mixing, values: np.ndarray) -> list[list]:
+    """Return for each network its breaths, each with its flow."""
+    at = mixing.order
+    return [
+        [(breath, float(values[at[mixing.first[n] + breath.place]])) for breath in breaths]
+        for n, breaths in enumerate(mixing.breaths)
+    ]
+
+
+def uptake(spread: np.ndarray, oxygen: np.ndarray, breath: float, start: int, most: float):
     """Return the oxygen taken up, m3/s, and the fraction of the gas at each junction that it leaves missing.
 
-    It is `most`, or all the oxygen that is breathed in if that is less. `spread` is where uptake comes to: see Mixing.
+    It is `most`, or all the oxygen that is breathed in if that is less. `spread` is where uptake comes to, and `oxygen`
+    its fraction, by junction.
     """
-    breath = float(settled.values[number])
-    start, end = net.ends[number]
-    if breath < STILL_M3_S or end >= net.free:
-        return 0.0, np.zeros(net.size)
-    breathed = breath * float(fractions[start, OXYGEN])
-    taken = min(most, breathed / (1 + breath * float(spread[start])))
+    taken = min(most, breath * float(oxygen[start]) / (1 + breath * float(spread[start])))
     highest = float(spread.max(initial=0.0))
     if highest > 0:
         taken = min(taken, MOST_MISSING / highest)
-    return taken, np.minimum(taken * spread, fractions[:, OXYGEN])
+    return taken, np.minimum(taken * spread, oxygen)
 
 
 def mixtures_left(fractions: np.ndarray, missing: np.ndarray) -> np.ndarray:
-    if not missing.any():
-        return fractions
     left = fractions.copy()
-    left[:, OXYGEN] -= missing
-    return left / left.sum(axis=1, keepdims=True)
+    left[..., OXYGEN] -= missing
+    left[missing > 0] /= left[missing > 0].sum(axis=1, keepdims=True)
+    return left
 
 
-def flows_left(net: Net, mixing: Mixing, settled: Settled, fractions, missing) -> dict[tuple[str, str], BranchFlow]:
-    """Return the outflow of each branch, with the vapour added on the way and without what was taken up before."""
-    values = settled.values
-    upstream = np.where(values >= 0, net.ends[:, 0], net.ends[:, 1])
-    leaving = np.where(values > 0, values * settled.gain, values)
-    amounts = mixing.leaving(fractions, values) * leaving[:, None]
-    gone = values * missing[upstream]
-    amounts[:, OXYGEN] -= gone
-    leaving = leaving - gone
-    return {
-        (component, branch.name): BranchFlow(component, branch.name, branch.a, branch.b, value, Mix(tuple(row)))
-        for (component, branch), value, row in zip(
-            net.branches, leaving.tolist(), _shares(mixing, fractions, values, amounts, leaving).tolist(), strict=True
-        )
-    }
-
-
-def _shares(mixing: Mixing, fractions, values, amounts, leaving) -> np.ndarray:
+def flows_left(mixing: Mixing, values, gain, fractions, missing) -> tuple[np.ndarray, np.ndarray]:
+    """Return outflow and mixture of each branch, with the vapour added on the way, without what was taken up before."""
+    upstream = np.where(values >= 0, mixing.start, mixing.end)
+    leaving = np.where(values > 0, values * gain, values)
     shares = mixing.leaving(fractions, values)
-    flowing = np.abs(leaving) > 0
-    shares[flowing] = amounts[flowing] / leaving[flowing, None]
-    return shares
+    gone = values * missing[mixing.net, upstream]
+    some = np.flatnonzero(gone)
+    amounts = shares[some] * leaving[some, None]
+    amounts[:, OXYGEN] -= gone[some]
+    leaving = leaving - gone
+    flowing = np.abs(leaving[some]) > 0
+    shares[some[flowing]] = amounts[flowing] / leaving[some[flowing], None]
+    return leaving, shares
 
 
-def rebreathed(net: Net, mixing: Mixing, settled: Settled, elements: Mapping[str, Element]) -> float:
+def rebreathed(mixing: Mixing, values, gain, breaths, bodies: Bodies) -> np.ndarray:
     """Return the highest fraction of carbon dioxide that a patient breathes in; absorbers clear what passes them."""
-    highest = 0.0
-    for code, number in mixing.breaths:
-        breath, (start, end) = float(settled.values[number]), net.ends[number]
-        if breath >= STILL_M3_S and start < net.free and end < net.free:
-            source = np.zeros(net.size)
-            source[end] = elements[code].value("carbon_dioxide")
-            highest = max(highest, float(_carbon_dioxide(net, settled, elements, source)[start]))
-    return min(highest, 1.0)
-
-
-def _carbon_dioxide(net: Net, settled: Settled, elements, source: np.ndarray) -> np.ndarray:
-    """Return the fraction of carbon dioxide at each free junction, from the flows that bring it there."""
-    start, end, sent = directed(net, settled.values, settled.gain)
-    passes = np.array([not elements[code].clears_carbon_dioxide(branch) for code, branch in net.branches])
-    size, free = net.size, net.free
-    comes = np.bincount(end, sent, size)[:free]
-    matrix = -np.bincount(end * size + start, sent * passes, size * size).reshape(size, size)[:free, :free]
-    matrix[np.diag_indices(free)] += comes * (1 + LOOP) + 1e-26
-    scale = matrix.diagonal().copy()
-    return np.linalg.solve(matrix / scale[:, None], source[:free] / scale)
+    highest = np.zeros(mixing.count)
+    if not mixing.most_breaths:
+        return highest
+    own, asked = np.zeros((mixing.size, mixing.most_breaths, mixing.count)), []
+    for n, taking in enumerate(breaths):
+        for column, (breath, value) in enumerate(taking):
+            if value >= STILL_M3_S and not mixing.is_given[[breath.start, breath.end], n].any():
+                own[breath.end, column, n] = bodies[n][breath.component].value("carbon_dioxide")
+                asked.append((breath.start, column, n))
+    start, end, sent = mixing.directed(values, gain)
+    clears = mixing.by_branch([net.clears for net in mixing.nets])
+    comes = mixing.summed(end, sent)
+    weights = mixing.weighed(end, start, np.where(clears, 0.0, sent), mixing.is_given)
+    bound = mixing.summed(end, np.where(clears, sent, 0.0)) + comes * LOOP + 1e-26
+    bound[mixing.is_given] = 1.0
+    found = mixing.elimination.solve(weights, bound, own)
+    for junction, column, n in asked:
+        highest[n] = max(highest[n], float(found[junction, column, n]))
+    return np.minimum(highest, 1.0)

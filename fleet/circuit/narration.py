@@ -34,8 +34,7 @@ class Change:
         return tuple(seen.solution.mixes.get(self._port(port)) for seen in (self.before, self.now))
 
     def flow(self, name: str = "through") -> tuple[float, float]:
-        flows = (seen.solution.flows.get((self.component.code, name)) for seen in (self.before, self.now))
-        return tuple(flow.value_m3_s if flow else 0.0 for flow in flows)
+        return tuple(seen.solution.value_m3_s(self.component.code, name) for seen in (self.before, self.now))
 
     def now_flow(self, name: str = "through") -> BranchFlow | None:
         return self.now.solution.flows.get((self.component.code, name))
@@ -126,7 +125,7 @@ def _control(change: Change) -> Iterator[str]:
 
 
 def _mixer(change: Change) -> Iterator[str]:
-    for name in sorted(n for code, n in change.now.solution.flows if code == change.component.code):
+    for name in sorted(flow.name for flow in change.now.solution.flows_of(change.component.code)):
         if change.has_new_flow(name):
             before, now = change.flow(name)
             yield f"{change.component.label}, {name}: {flow_text(now)} passes, {flow_text(before)} before."
@@ -156,8 +155,9 @@ def _flush(change: Change) -> Iterator[str]:
 
 def _vent(change: Change) -> Iterator[str]:
     """All flow from a component into the room."""
-    for (code, name), flow in sorted(change.now.solution.flows.items()):
-        if code == change.component.code and ROOM in (flow.a, flow.b) and change.has_new_flow(name):
+    for flow in sorted(change.now.solution.flows_of(change.component.code), key=lambda flow: flow.name):
+        name = flow.name
+        if ROOM in (flow.a, flow.b) and change.has_new_flow(name):
             outward = (flow.b == ROOM) == (flow.value_m3_s > 0)
             if abs(flow.value_m3_s) < FLOW_CHANGE_M3_S:
                 continue

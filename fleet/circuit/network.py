@@ -14,8 +14,8 @@ SUPPLIES = ("pipeline-inlet", "cylinder-yoke")
 EMPTY_PLACE = "-"
 MANY = 6  # components named in one message
 
-# The time of a cover table grows with the fourth power of the number of components: 64 components, the largest circuit
-# available, took 5 s and 128 took 87 s, so 96 take about half a minute.
+# The time of a cover table grows in proportion to components times causes, and so with the square of the components: 64
+# components, the largest circuit available, take 1.5 s. See tests/benchmarks/bench_circuit.py.
 MOST_COMPONENTS = 96
 MOST_CONNECTIONS = 200
 

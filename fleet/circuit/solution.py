@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from fleet.circuit.elements.base import ROOM, Told
 from fleet.circuit.gases import Mix
@@ -13,8 +14,7 @@ class NoSolution(Exception):
     """No steady flow was found for a state; the message says where it fails and what to check."""
 
 
-@dataclass(frozen=True, slots=True)
-class BranchFlow:
+class BranchFlow(NamedTuple):
     """The flow through a branch: m3/s at 20 C and 101.325 kPa, positive from `a` to `b`, and its gas.
 
     `mix` is the gas as it leaves the branch: downstream of a vaporizer it includes the vapour.
@@ -37,8 +37,8 @@ class Solution:
     flows             by (component code, branch name)
     passes            number of times that pressures and mixtures were solved in turn
     carbon_dioxide    fraction of it in what the patient breathes in
-    traced            where the gas at a place came from, by place, stored when it is first computed
-    junctions         number of the junction of each port
+    traced            fractions of machine gas and of its oxygen in what a patient breathes, by component code
+    rest              the arrays from which pressures, mixtures and flows are read
     imbalance         largest sum of flows at a junction divided by the largest flow, over all gases
     """
 
@@ -53,8 +53,8 @@ class Solution:
     imbalance: float
     told: tuple[Told, ...] = ()
     carbon_dioxide: float = 0.0
-    junctions: Mapping[Port, int] = field(default_factory=dict, repr=False)
-    traced: dict = field(default_factory=dict, compare=False, repr=False)
+    traced: Mapping[str, tuple[float, float]] = field(default_factory=dict, compare=False, repr=False)
+    rest: object = field(default=None, compare=False, repr=False)
 
     @property
     def failures(self) -> dict[str, str]:
@@ -71,6 +71,34 @@ class Solution:
 
     def flow(self, component: str, name: str = "through") -> BranchFlow:
         return self.flows[component, name]
+
+    def value_m3_s(self, component: str, name: str = "through") -> float:
+        """Return the flow through a branch, m3/s; 0 if the component has no such branch in this state."""
+        return self.flows.value((component, name))
+
+    def ways_of(self, component: str) -> list[tuple[str, Port, Port, float]]:
+        """Return name, ends and flow, m3/s, of each branch of a component."""
+        return self.flows.ways(component)
+
+    def flows_of(self, component: str) -> list[BranchFlow]:
+        """Return the flows through the branches of a component."""
+        return self.flows.of_component(component)
+
+    def flows_at(self, port: Port) -> list[BranchFlow]:
+        """Return the flows through the branches that begin or end at a port, such as ROOM."""
+        return self.flows.at_port(port)
+
+    def lost_m3_s(self, ports: tuple[Port, ...]) -> Mapping[str, float]:
+        """Return what leaves the circuit at these ports, m3/s, by species."""
+        return self.flows.lost(ports)
+
+    def drawn_m3_s(self, port: Port, components: frozenset[str]) -> float:
+        """Return what enters some components at a port, such as air from ROOM, m3/s."""
+        return self.flows.drawn(port, components)
+
+    def pressures_of(self, component: str) -> list[float]:
+        """Return the pressures at the ports of a component, Pa absolute."""
+        return self.pressures_pa_abs.of_component(component)
 
     def into_room_m3_s(self, species: str) -> float:
         """Return the flow of a gas or vapour into the room, m3/s."""

@@ -9,11 +9,11 @@ from fleet.circuit.elements import element_for
 from fleet.circuit.elements.base import Condition
 from fleet.circuit.hazards import hazards_seen
 from fleet.circuit.solution import NoSolution, Solution
-from fleet.circuit.solver import solve
+from fleet.circuit.solver import Asked, solve_all, workshop_of
 from fleet.circuit.state import Fault, State
 from fleet.circuit.structure import Circuit
 
-WORST_IMBALANCE = 1e-6  # of the largest flow; a worse balance is refused as an answer
+Wanted = tuple[State, tuple[Fault, ...], frozenset[str]]  # a state, its faults, the features removed
 
 
 class Looked:
@@ -40,51 +40,56 @@ class Bench:
     def __init__(self, circuit: Circuit, lender: "Bench | None" = None):
         self.circuit, self.lender = circuit, lender
         self.solves = 0
+        self._workshop = workshop_of(circuit)
         self._kept: dict[tuple, Looked | NoSolution] = {}
-        self._starts: dict[frozenset[str], Solution] = {}
-        self._alike: dict[tuple, Solution] = {}  # the first solution of each state with each removal
+        self._alike: dict[tuple, list[tuple[frozenset[str], Solution]]] = {}  # by state and faults, with the removal
+        self._keys: dict[int, tuple[State, tuple]] = {}
 
     def look(self, state: State, faults: tuple[Fault, ...] = (), removed: Iterable[str] = ()) -> Looked:
         """Return the solved state. Raises NoSolution, on a repeated request too."""
-        taken = frozenset(removed)
-        key = (_key(state), frozenset(faults), taken)
+        key = self._key(state, faults, frozenset(removed))
         if key not in self._kept:
-            self._kept[key] = self._solved(state, faults, taken)
+            self.prepare([(state, faults, frozenset(removed))])
         found = self._kept[key]
         if isinstance(found, NoSolution):
             raise found
         return found
 
-    def _solved(self, state, faults, taken) -> Looked | NoSolution:
+    def prepare(self, wanted: Iterable[Wanted]) -> None:
+        """Solve these states at once, as far as they are not yet known."""
+        waiting = {self._key(*each): each for each in wanted}
+        waiting = {key: each for key, each in waiting.items() if key not in self._kept}
         if self.lender:
-            try:
-                return Looked(with_tellers(self.lender.look(state, faults, taken).solution, self.circuit))
-            except NoSolution as error:
-                return error
-        self.solves += 1
-        use = (_key(state), taken)
-        start = self._alike.get(use) or self._starts.get(taken) or self._starts.get(frozenset())
+            self.lender.prepare(waiting.values())
+            self._kept.update({key: self._lent(*each) for key, each in waiting.items()})
+            return
+        self.solves += len(waiting)
+        asked = [Asked(*each, self._start(key)) for key, each in waiting.items()]
+        for key, found in zip(waiting, solve_all(self._workshop, asked), strict=True):
+            if isinstance(found, Solution):
+                self._alike.setdefault(key[:2], []).append((key[2], found))
+            self._kept[key] = Looked(found) if isinstance(found, Solution) else found
+
+    def _lent(self, state: State, faults: tuple[Fault, ...], taken: frozenset[str]) -> Looked | NoSolution:
         try:
-            solution = self._balanced(state, faults, taken, start)
+            return Looked(with_tellers(self.lender.look(state, faults, taken).solution, self.circuit))
         except NoSolution as error:
             return error
-        self._starts.setdefault(taken, solution)
-        self._alike.setdefault(use, solution)
-        return Looked(solution)
 
-    def _balanced(self, state, faults, taken, start) -> Solution:
-        """Return a solution whose flows balance; starts again from scratch if the similar start fails."""
-        try:
-            solution = solve(self.circuit, state, faults, taken, start=start)
-            if solution.imbalance <= WORST_IMBALANCE:
-                return solution
-        except NoSolution:
-            if start is None:
-                raise
-        solution = solve(self.circuit, state, faults, taken)
-        if solution.imbalance > WORST_IMBALANCE:
-            raise NoSolution(f"The flows do not balance: the difference is {solution.imbalance:.1g} of the largest.")
-        return solution
+    def _start(self, key: tuple) -> Solution | None:
+        """Return a similar solution: of the same state and faults, else of that state, else the first of all.
+
+        Of several the one with the most similar removal.
+        """
+        state, _, taken = key
+        near = self._alike.get(key[:2]) or self._alike.get((state, frozenset())) or next(iter(self._alike.values()), ())
+        return min(near, key=lambda other: len(other[0] ^ taken), default=(None, None))[1]
+
+    def _key(self, state: State, faults: Iterable[Fault], taken: frozenset[str]) -> tuple:
+        known = self._keys.get(id(state))
+        if known is None:
+            known = self._keys[id(state)] = (state, key_of(state))
+        return known[1], frozenset(faults), taken
 
 
 def with_tellers(solution: Solution, circuit: Circuit) -> Solution:
@@ -101,17 +106,15 @@ def with_tellers(solution: Solution, circuit: Circuit) -> Solution:
     more = replace(
         solution,
         circuit=circuit,
-        pressures_pa_abs={
-            **solution.pressures_pa_abs,
-            **{end: solution.pressures_pa_abs[start] for end, start in ends.items()},
-        },
-        mixes={**solution.mixes, **{end: solution.mixes[start] for end, start in ends.items()}},
+        pressures_pa_abs=solution.pressures_pa_abs.also_at(ends),
+        mixes=solution.mixes.also_at(ends),
     )
     condition = Condition(ambient_pa_abs=circuit.ambient_pa_abs)
     told = heard((element_for(component, condition) for component in added), more)
     return replace(more, told=(*solution.told, *told))
 
 
-def _key(state: State) -> tuple:
+def key_of(state: State) -> tuple:
+    """Return what tells states apart that differ in what is set, open or connected."""
     settings = frozenset((component, frozenset(values.items())) for component, values in state.settings.items())
     return settings, state.cut, state.made

@@ -1,34 +1,36 @@
-"""Finds the steady state of a circuit: pressures and flows, then mixtures, in turn until both converge."""
+"""Solves states of a circuit: each as its network at rest, many at once."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from fleet.circuit import elements as known
-from fleet.circuit.composition import Mixing, as_mixes, directed
+from fleet.circuit.conditions import Kinds
 from fleet.circuit.effects import heard
-from fleet.circuit.elements.base import Condition, Element
-from fleet.circuit.gases import ROOM_AIR, Mix
-from fleet.circuit.junctions import Net, build_net
-from fleet.circuit.metabolism import with_metabolism
-from fleet.circuit.pressures import Balance, Settled, settle
-from fleet.circuit.solution import NoSolution, Solution
-from fleet.circuit.state import Fault, Settings, State
-from fleet.circuit.structure import Circuit, Component
-from fleet.circuit.tube_order import laid_out
-from fleet.late import np
+from fleet.circuit.elements.base import BODY
+from fleet.circuit.gases import Mix
+from fleet.circuit.locations import patient_of
+from fleet.circuit.resting import rest_of
+from fleet.circuit.solution import BranchFlow, NoSolution, Solution
+from fleet.circuit.solution_arrays import BranchFlows, PortMixes, PortPressures, Rest
+from fleet.circuit.state import Fault, State
+from fleet.circuit.structure import Circuit, Port
+from fleet.circuit.workshop import Built, Workshop
 
-PASSES = 60
-SAME = 1e-9  # change of a mole fraction between passes below which mixtures have converged
-# After this number of passes a larger change is accepted: the gas in a loop that only leaks through shut valves reach
-# depends on the last digits of the pressures.
-EXACT_PASSES, NEARLY_SAME = 12, 1e-6
-TRICKLE_M3_S = 1e-11  # 0.6 uL/min: gas with less inflow may change more, in proportion; flows are not more accurate
-FAINT_M3_S = 1e-15  # 6e-8 mL/min: the imbalance of junctions with smaller flows is divided by this
 HIGHEST_IMBALANCE = 1e-9
+MOST_AT_ONCE = 512  # networks in one batch, so that its arrays stay small
+OXYGEN = Mix.supply("oxygen")
 
-Kinds = Mapping[str, type[Element]]
+
+class Asked(NamedTuple):
+    """A state to solve; `start` is a solution of the same circuit to start from."""
+
+    state: State
+    faults: tuple[Fault, ...] = ()
+    removed: frozenset[str] = frozenset()
+    start: Solution | None = None
 
 
 def solve(
@@ -49,163 +51,86 @@ def solve(
 
     The order of components, connections and faults does not matter. Raises NoSolution, which names place and reason.
     """
-    faults, removed = tuple(sorted(faults, key=str)), frozenset(removed)
-    kinds = known.ELEMENTS if kinds is None else kinds
-    plan = laid_out(circuit, removed) if "flow-bank" in kinds and kinds["flow-bank"].acts_elsewhere else circuit
-    elements = elements_of(plan, state, faults, removed, kinds)
-    net = build_net(plan, state, elements)
-    mixing = Mixing(net)
-    settled, fractions, passes = stand_still(net, mixing, start)
-    left = with_metabolism(net, mixing, settled, fractions, elements)
-    solution = Solution(
-        circuit=circuit,
-        state=state,
-        faults=faults,
-        removed=removed,
-        pressures_pa_abs=dict(zip(net.number, settled.pressures[list(net.number.values())].tolist(), strict=True)),
-        mixes=at_ports(net, as_mixes(left.fractions)),
-        flows=left.flows,
-        junctions=net.number,
-        carbon_dioxide=left.carbon_dioxide,
-        passes=passes,
-        imbalance=imbalance(net, mixing, settled, fractions),
-    )
-    if not solution.imbalance <= HIGHEST_IMBALANCE:
-        raise NoSolution(
-            f"The flows of {circuit} do not balance: the difference at a junction is {solution.imbalance:.1e} of the "
+    asked = Asked(state, tuple(faults), frozenset(removed), start)
+    (found,) = solve_all(workshop_of(circuit, kinds), [asked])
+    if isinstance(found, NoSolution):
+        raise found
+    return found
+
+
+def workshop_of(circuit: Circuit, kinds: Kinds | None = None) -> Workshop:
+    return Workshop(circuit, known.ELEMENTS if kinds is None else kinds)
+
+
+def solve_all(workshop: Workshop, asked: Sequence[Asked]) -> list[Solution | NoSolution]:
+    """Return for each state its solution, or why it has none. Networks that are equal are solved once."""
+    built: list[Built | NoSolution] = []
+    for each in asked:
+        try:
+            built.append(workshop.build(each.state, sorted(each.faults, key=str), each.removed))
+        except NoSolution as error:
+            built.append(error)
+    waiting = {}
+    for each, made in zip(asked, built, strict=True):
+        if isinstance(made, Built) and id(made.net) not in workshop.known:
+            waiting.setdefault(id(made.net), (made, each.start))
+    bring_to_rest(workshop, list(waiting.values()))
+    return [
+        made if isinstance(made, NoSolution) else solution_of(workshop, each, made)
+        for each, made in zip(asked, built, strict=True)
+    ]
+
+
+def bring_to_rest(workshop: Workshop, waiting: Sequence[tuple[Built, Solution | None]]) -> None:
+    """Solve networks; those that fail from a similar start are solved again from room air everywhere."""
+    patient = patient_of(workshop.circuit)
+    port = None if patient is None else Port(patient.code, "in")
+    for first in range(0, len(waiting), MOST_AT_ONCE):
+        some = waiting[first : first + MOST_AT_ONCE]
+        starts = [start.rest if start else None for _, start in some]
+        nets = [built.net for built, _ in some]
+        bodies = [{element.component.code: element for element in built.elements} for built, _ in some]
+        found = rest_of(nets, starts, bodies, [port] * len(some), workshop.circuit.ambient_pa_abs)
+        workshop.known.update({id(net): rest for net, rest in zip(nets, found, strict=True)})
+        again = [
+            (built, None)
+            for (built, start), rest in zip(some, found, strict=True)
+            if start and (isinstance(rest, NoSolution) or not rest.imbalance <= HIGHEST_IMBALANCE)
+        ]
+        if again:
+            bring_to_rest(workshop, again)
+
+
+def solution_of(workshop: Workshop, asked: Asked, built: Built) -> Solution | NoSolution:
+    """Return the solution of a state whose network is at rest."""
+    rest, circuit = workshop.known[id(built.net)], workshop.circuit
+    if isinstance(rest, NoSolution):
+        return rest
+    if not rest.imbalance <= HIGHEST_IMBALANCE:
+        return NoSolution(
+            f"The flows of {circuit} do not balance: the difference at a junction is {rest.imbalance:.1e} of the "
             f"largest flow; accepted: {HIGHEST_IMBALANCE:.0e} at most. Look for values far outside the usual range."
         )
-    return replace(solution, told=heard((elements[code] for code in sorted(elements)), solution))
-
-
-def elements_of(
-    circuit: Circuit, state: State, faults: tuple[Fault, ...], removed: frozenset[str], kinds: Kinds
-) -> dict[str, Element]:
-    """Return the element of each component in its condition, by component code.
-
-    Mechanical links between components act first: they turn what was set by hand into the settings of all components.
-    """
-    failures = failures_of(circuit, faults)
-    components = sorted(circuit.components, key=lambda component: component.code)
-    settings: Mapping[str, Settings] = state.settings
-    check_components(circuit, components, settings)
-
-    def elements(settings) -> dict[str, Element]:
-        made = {}
-        for component in components:
-            failure = failures.get(component.code, "")
-            made[component.code] = element(
-                component, settings.get(component.code, {}), failure, removed, circuit, kinds
-            )
-        return made
-
-    asked = elements(settings)
-    for code, one in asked.items():
-        failure = failures.get(code, "")
-        if failure and failure not in one.failures:
-            accepted = ", ".join(one.failures) or "none"
-            raise NoSolution(f"{one.component.label} has no failure {failure!r}. Accepted: {accepted}.")
-        settings = one.govern(settings)
-    return asked if settings == state.settings else elements(settings)
-
-
-def element(
-    component: Component, settings: Settings, failure: str, removed: frozenset[str], circuit: Circuit, kinds: Kinds
-) -> Element:
-    """Return the element of one component; without its protective action if it provides a removed feature."""
-    if component.kind not in kinds:
-        raise NoSolution(f"{component.label} is of kind {component.kind!r}, which has no flow law.")
-    condition = Condition(settings, failure, False, circuit.ambient_pa_abs)
-    whole = kinds[component.kind](component, condition)
-    if removed.isdisjoint(whole.protects):
-        return whole
-    return kinds[component.kind](component, replace(condition, is_removed=True))
-
-
-def failures_of(circuit: Circuit, faults: Iterable[Fault]) -> dict[str, str]:
-    """Return the failure of each failed component: the one asked for, else the one in which it was found."""
-    failures: dict[str, str] = {}
-    for fault in faults:
-        if failures.setdefault(fault.component, fault.mode) != fault.mode:
-            raise NoSolution(
-                f"{fault.component} cannot fail in two ways at once: {failures[fault.component]} and {fault.mode}."
-            )
-        if all(component.code != fault.component for component in circuit.components):
-            raise NoSolution(
-                f"{circuit} has no component {fault.component!r}, so it cannot have failed ({fault.mode})."
-            )
-    return {**{component.code: component.failed for component in circuit.components if component.failed}, **failures}
-
-
-def check_components(circuit: Circuit, components: list[Component], settings: Mapping[str, Settings]) -> None:
-    codes = [component.code for component in components]
-    doubled = sorted({code for code in codes if codes.count(code) > 1})
-    if doubled:
-        raise NoSolution(f"{circuit} has more than one component with the code {', '.join(doubled)}.")
-    unknown = sorted(set(settings) - set(codes))
-    if unknown:
-        raise NoSolution(f"{circuit} has no component {', '.join(unknown)}, for which the state has a setting.")
-
-
-def stand_still(net: Net, mixing: Mixing, start: Solution | None) -> tuple[Settled, np.ndarray, int]:
-    """Solve pressures and mixtures in turn until both converge; return them with the number of passes."""
-    balance = Balance(net)
-    pressures, mixes = beginning(net, balance, start)
-    before = None
-    for count in range(1, PASSES + 1):
-        settled = settle(balance, pressures, mixes)
-        pressures = settled.pressures
-        fractions, comes = mixing.fractions(settled)
-        if before is not None:
-            change = np.abs(fractions - before).max(axis=1) * np.minimum(1.0, comes / TRICKLE_M3_S)
-            if change.max(initial=0.0) <= (SAME if count <= EXACT_PASSES else NEARLY_SAME):
-                return settled, fractions, count
-            if count > PASSES // 3:
-                fractions = (fractions + before) / 2
-        mixes, before = as_mixes(fractions, mixes), fractions
-    raise NoSolution(
-        f"The gas at {net.place(int(np.argmax(change)))} does not settle: it changes with the flows, and the "
-        f"flows change with it."
+    uptakes = {
+        (code, "uptake"): BranchFlow(code, "uptake", Port(code, "out"), BODY, flow, OXYGEN)
+        for code, flow in rest.uptakes.items()
+    }
+    patient = patient_of(circuit)
+    solution = Solution(
+        circuit=circuit,
+        state=asked.state,
+        faults=tuple(sorted(asked.faults, key=str)),
+        removed=asked.removed,
+        pressures_pa_abs=PortPressures(rest),
+        mixes=PortMixes(rest),
+        flows=BranchFlows(rest, uptakes),
+        carbon_dioxide=rest.carbon_dioxide,
+        passes=rest.passes,
+        imbalance=rest.imbalance,
+        traced={} if rest.traced is None else {patient.code: rest.traced},
+        rest=rest,
     )
+    return replace(solution, told=heard(built.elements, solution))
 
 
-def beginning(net: Net, balance: Balance, start: Solution | None) -> tuple[np.ndarray, list[Mix]]:
-    """Return the pressures and mixtures to start from: those of a solution, else room air everywhere."""
-    given = [mix for _, mix in net.given]
-    names = net.names[: net.free]
-    if start is None:
-        room = start_pressure(net)
-        return np.append(np.full(net.free, room), balance.given), [*[ROOM_AIR] * net.free, *given]
-    room = start.circuit.ambient_pa_abs
-    pressures = [start.pressures_pa_abs.get(port, room) for port in names]
-    mixes = [start.mixes.get(port, ROOM_AIR) for port in names]
-    return np.append(pressures, balance.given), [*mixes, *given]
-
-
-def start_pressure(net: Net) -> float:
-    return min(pressure for pressure, _ in net.given)
-
-
-def at_ports(net: Net, mixes: list[Mix]) -> dict:
-    return {port: mixes[junction] for port, junction in net.number.items()}
-
-
-def imbalance(net: Net, mixing: Mixing, settled: Settled, fractions: np.ndarray) -> float:
-    """Return the largest sum of flows at a junction divided by the largest flow there, in total and for each gas.
-
-    Computed from the reported values: flow and mixture as they leave a branch, minus the vapour added on the way.
-    """
-    values = settled.values
-    _, end, arrives = directed(net, values, settled.gain)
-    start = np.where(values >= 0, net.ends[:, 0], net.ends[:, 1])
-    brought = arrives[:, None] * mixing.leaving(fractions, values)
-    taken = brought - (arrives * (values > 0))[:, None] * mixing.added
-    sums, largest = np.zeros((net.size, brought.shape[1])), np.full(net.size, FAINT_M3_S)
-    np.add.at(sums, end, brought)
-    np.subtract.at(sums, start, taken)
-    np.maximum.at(largest, end, arrives)
-    np.maximum.at(largest, start, np.abs(values))
-    at_free = slice(0, net.free)
-    by_gas = np.abs(sums[at_free]).max(axis=1, initial=0.0)
-    in_all = np.abs(sums[at_free].sum(axis=1))
-    return float((np.maximum(by_gas, in_all) / largest[at_free]).max(initial=0.0))
+__all__ = ["Asked", "Rest", "solve", "solve_all", "workshop_of"]

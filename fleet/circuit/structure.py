@@ -1,9 +1,10 @@
 """The data of a gas circuit: components, the connections between them, and the features that carry no gas."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 STANDARD_PA_ABS = 101_325.0
 
@@ -60,7 +61,7 @@ class Connection:
         return f"{self.source} to {self.target}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Circuit:
     """The gas circuit of a machine.
 
@@ -89,4 +90,23 @@ class Circuit:
 
     def of_kind(self, *kinds: str) -> tuple[Component, ...]:
         """Return the components of these kinds, in the order of the circuit."""
+        if len(kinds) == 1:
+            return self._by_kind.get(kinds[0], ())
         return tuple(component for component in self.components if component.kind in kinds)
+
+    def once(self, find: Callable[["Circuit"], Any]) -> Any:
+        """Return what a function finds in this circuit, which it is asked for only once."""
+        if find not in self._found:
+            self._found[find] = find(self)
+        return self._found[find]
+
+    @cached_property
+    def _found(self) -> dict[Callable, Any]:
+        return {}
+
+    @cached_property
+    def _by_kind(self) -> dict[str, tuple[Component, ...]]:
+        found: dict[str, list[Component]] = {}
+        for component in self.components:
+            found.setdefault(component.kind, []).append(component)
+        return {kind: tuple(components) for kind, components in found.items()}

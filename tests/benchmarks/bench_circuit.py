@@ -1,11 +1,13 @@
 """Solving a circuit: one state of each demonstration machine, the table of its single faults, and growth with its size.
 
 `python -m tests.benchmarks.bench_circuit`. The baseline is a dense linear system of a hundred unknowns, solved ten
-times over by numpy in the same run: the cost of a step of the solver without any element.
+times over by numpy in the same run: the cost of a step of the solver without any element. Cover tables are compared
+with the solver of single states in tests/fleet/circuit/oracle, in seconds of the processor.
 """
 
 import statistics
 import time
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -34,18 +36,64 @@ def main():
     found = cover_table(largest)
     timings.append(Timing(f"cover table, {found.causes} causes, {len(found.unsolved)} unsolved", (seconds(start),)))
     print(table(f"\nSingle faults of {named(largest)}", timings, baseline=BASELINE), flush=True)
+    compare_tables()
+    compare_states(circuits, states)
+
+
+def compare_tables():
+    """Print cover tables of all demonstration machines: all causes at once, and cause by cause by the oracle."""
+    from fleet.circuit.causes import causes_of
+    from fleet.circuit.cover import cover_table
+    from tests.fleet.circuit.oracle.cover import oracle_table
+
+    print("\nCover tables, s of the processor: at once, cause by cause, ratio")
+    circuits = demonstration(smallest=0)
+    cover_table(circuits[0]), oracle_table(circuits[0])  # both have loaded what they need
+    sizes, taken = [], []
+    for circuit in circuits:
+        once, single = (processor(partial(how, circuit)) for how in (cover_table, oracle_table))
+        sizes.append(len(circuit.components) * len(causes_of(circuit)))
+        taken.append((once, single))
+        print(f"{named(circuit):30} {once:6.2f} {single:6.2f} {single / once:6.1f}", flush=True)
+    once, single = (np.polyfit(np.log(sizes), np.log(column), 1)[0] for column in zip(*taken, strict=True))
+    print(f"Growth with parts times causes: exponent {once:.2f} at once, {single:.2f} cause by cause")
+
+
+def compare_states(circuits, states):
+    """Print what one state takes, from nothing and from itself, against the oracle."""
+    from fleet.circuit.solver import solve
+    from tests.fleet.circuit.oracle.solver import solve as solve_alone
+
+    print("\nOne state, ratio to the oracle: from nothing, from the same state")
+    for circuit in circuits:
+        ratios = []
+        for is_warm in (False, True):
+            best = {}
+            for how in (solve, solve_alone):
+                start = how(circuit, states[circuit.title]) if is_warm else None
+                run = partial(how, circuit, states[circuit.title], start=start)
+                best[how] = min(processor(run) for _ in range(11))
+            ratios.append(best[solve] / best[solve_alone])
+        print(f"{named(circuit):30} {ratios[0]:6.2f} {ratios[1]:6.2f}", flush=True)
+
+
+def processor(run):
+    """Return the seconds of the processor that a call takes."""
+    start = time.process_time()
+    run()
+    return time.process_time() - start
 
 
 def seconds(start):
     return time.perf_counter() - start
 
 
-def demonstration():
-    """The large circuits of the demonstration, smallest first."""
+def demonstration(smallest=LARGE):
+    """The circuits of the demonstration with that many components or more, smallest first."""
     from fleet.circuit.files import read_circuit
 
     circuits = [read_circuit(path.read_text(), title=path.stem) for path in sorted(CIRCUITS.glob("*.toml"))]
-    large = [circuit for circuit in circuits if len(circuit.components) >= LARGE]
+    large = [circuit for circuit in circuits if len(circuit.components) >= smallest]
     return sorted(large, key=lambda circuit: len(circuit.components))
 
 

@@ -7,6 +7,7 @@ BENCH_TESTS = ("tests/inspections/bench",)
 ELEMENT_TESTS = (
     "tests/fleet/circuit/elements", "tests/fleet/circuit/test_pressures.py", "tests/fleet/circuit/test_cylinders.py",
 )  # fmt: skip
+LAW_TESTS = tuple(f"tests/fleet/circuit/test_{name}.py" for name in ("laws", "law_corners", "stacking"))
 """The tests nearest to what is mutated. Whole cover tables would take seconds for each mutant that lives."""
 
 
@@ -32,7 +33,7 @@ def _bench(*modules: str) -> Part:
 
 
 PARTS: dict[str, Part] = {
-    "laws": Part("fleet/circuit/laws", ("tests/fleet/circuit/test_laws.py", "tests/fleet/circuit/test_law_corners.py")),
+    "laws": Part("fleet/circuit/laws", LAW_TESTS),
     "elements": Part("fleet/circuit/elements", ELEMENT_TESTS),
     "uncertainty": _bench("uncertainty", "propagation", "measuring", "instruments", "assumed_accuracy"),
     "decisions": _bench("decisions", "decision_words", "judging", "limits", "many_decisions", "rules", "strictest"),

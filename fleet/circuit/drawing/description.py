@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fleet.catalogue import COMPONENT_KINDS, GASES
+from fleet.circuit.conditions import elements_of
 from fleet.circuit.drawing.captions import unit_of
 from fleet.circuit.drawing.condition_notes import Mark, Note, notes_by_component
 from fleet.circuit.drawing.lanes import LANES, lane_name, lanes_of
@@ -22,7 +23,6 @@ from fleet.circuit.drawing.summary import alarms_of, reaches_patient, title_of
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.elements.base import Element
 from fleet.circuit.solution import Solution
-from fleet.circuit.solver import elements_of
 from fleet.circuit.structure import Circuit, Component
 
 UNFOLDED = 1000  # more columns than any circuit needs

@@ -6,6 +6,7 @@ from math import ceil, hypot
 
 from reportlab.graphics.shapes import Drawing, Group
 
+from fleet.circuit.conditions import elements_of
 from fleet.circuit.drawing.captions import Caption, name_caption, short_name, solved_caption, tallest
 from fleet.circuit.drawing.condition_notes import Mark, notes_by_component
 from fleet.circuit.drawing.frame import FOOT_SIZE, draw_foot, draw_head, draw_lanes, foot_height, head_lines
@@ -20,7 +21,6 @@ from fleet.circuit.drawing.symbols import WIDE, symbol
 from fleet.circuit.drawing.wires import Wire, wired
 from fleet.circuit.elements import ELEMENTS
 from fleet.circuit.solution import Solution
-from fleet.circuit.solver import elements_of
 from fleet.circuit.structure import Circuit, Component
 from fleet.drawing import INK, SHEET, box, label, rule
 

@@ -1,11 +1,11 @@
 """Passive branches: a resistance, and a shut seat that is not perfectly tight."""
 
 from dataclasses import dataclass
-from math import sqrt
 
-from fleet.circuit.flow import Flow
+from fleet.circuit.flow import Flow, Stackable
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.nozzle import GAS_CONSTANT, TEMPERATURE_K
+from fleet.circuit.laws.numbers import sqrt, upstream
 from fleet.circuit.structure import STANDARD_PA_ABS
 
 # No valve is perfectly tight: this passes 0.02 mL/min at 400 kPa, far below any limit of a bench test, and makes every
@@ -18,7 +18,7 @@ DENSITY_PER_MOLAR_MASS = STANDARD_PA_ABS / (GAS_CONSTANT * TEMPERATURE_K)  # mol
 
 
 @dataclass(frozen=True, slots=True)
-class Closed:
+class Closed(Stackable):
     """A shut seat: flow in proportion to the pressure across it, by default that of a tight seat."""
 
     conductance: float = FLOOR_M3_S_PA
@@ -31,7 +31,7 @@ FLOOR = Closed()
 
 
 @dataclass(frozen=True, slots=True)
-class Resistance:
+class Resistance(Stackable):
     """A pipe: pressure drop = linear q + square rho q2, with rho at 20 C and 101.325 kPa; the same in both directions.
 
     linear  Pa s/m3, above zero; square  m-4, zero or more. Source: from memory, Rohrer's equation. Valid if the
@@ -42,11 +42,11 @@ class Resistance:
     square: float = 0.0
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
-        drop, mix = (a - b, mix_a) if a >= b else (b - a, mix_b)
-        linear = self.linear
-        root = sqrt(linear * linear + 4 * self.square * mix.molar_mass * DENSITY_PER_MOLAR_MASS * drop)
+        drop, linear = a - b, self.linear
+        mass = upstream(drop >= 0, mix_a, mix_b).molar_mass
+        root = sqrt(linear * linear + 4 * self.square * mass * DENSITY_PER_MOLAR_MASS * abs(drop))
         slope = 1 / root
-        return Flow(2 * (a - b) / (linear + root), slope, -slope)
+        return Flow(2 * drop / (linear + root), slope, -slope)
 
     def by_drop(self, drop: float, mix: Mix) -> tuple[float, float]:
         """Return flow and slope for a pressure drop >= 0, Pa."""

@@ -2,17 +2,17 @@
 
 from dataclasses import dataclass
 
+from fleet.circuit.flow import Stackable
+from fleet.circuit.laws.numbers import where, within
+
 
 def ramp(x: float, width: float) -> tuple[float, float]:
     """Return 0 below 0 and about x above, with a parabola between 0 and `width`, and its slope.
 
     Above `width` the value is x - width / 2. width > 0, in the unit of x.
     """
-    if x <= 0:
-        return 0.0, 0.0
-    if x >= width:
-        return x - width / 2, 1.0
-    return x * x / (2 * width), x / width
+    rounded = within(x, 0.0, width)
+    return where(x >= width, x - width / 2, rounded * rounded / (2 * width)), rounded / width
 
 
 def lift(x: float, width: float) -> tuple[float, float]:
@@ -23,7 +23,7 @@ def lift(x: float, width: float) -> tuple[float, float]:
 
 
 @dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Stackable):
     """The opening of a valve by a pilot pressure: 0 at `shut_pa_abs` and below, 1 at `open_pa_abs` and above.
 
     Raises ValueError unless open_pa_abs > shut_pa_abs.
@@ -41,9 +41,5 @@ class Opening:
     def at(self, pilot: float) -> tuple[float, float]:
         """Return the opening, 0 to 1, and its slope per Pa of pilot pressure."""
         span = self.open_pa_abs - self.shut_pa_abs
-        x = (pilot - self.shut_pa_abs) / span
-        if x <= 0:
-            return 0.0, 0.0
-        if x >= 1:
-            return 1.0, 0.0
+        x = within((pilot - self.shut_pa_abs) / span, 0.0, 1.0)
         return x * x * (3 - 2 * x), 6 * x * (1 - x) / span

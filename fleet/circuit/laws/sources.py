@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from fleet.circuit.flow import Flow
+from fleet.circuit.flow import Flow, Stackable
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, Resistance
 from fleet.circuit.laws.ramps import lift, ramp
@@ -12,7 +12,7 @@ ROUNDED_PA = 2.0  # range over which the flow from a falling pressure sets in, s
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Stackable):
     """An extract that draws `flow_m3_s` from a while a is not below b, about zero once a is `suction_pa` below."""
 
     flow_m3_s: float
@@ -25,7 +25,7 @@ class Drawing:
 
 
 @dataclass(frozen=True, slots=True)
-class Circulating:
+class Circulating(Stackable):
     """The flow through a breathing patient, averaged over breaths: `flow_m3_s` at equal pressures.
 
     head_pa  pressure rise from a to b at which the flow is about zero; a pressure fall adds the flow through `way`
@@ -39,8 +39,7 @@ class Circulating:
         share, slope = lift((a - b + self.head_pa) / self.head_pa + CORNER, CORNER)
         value = self.flow_m3_s * share + FLOOR_M3_S_PA * (a - b)
         slope = self.flow_m3_s * slope / self.head_pa + FLOOR_M3_S_PA
-        if a > b:
-            fall, rounding = ramp(a - b, ROUNDED_PA)
-            through, more = self.way.by_drop(fall, mix_a)
-            value, slope = value + through, slope + more * rounding
+        fall, rounding = ramp(a - b, ROUNDED_PA)
+        through, more = self.way.by_drop(fall, mix_a)
+        value, slope = value + through, slope + more * rounding
         return Flow(value, slope, -slope)

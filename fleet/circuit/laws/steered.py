@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
-from fleet.circuit.flow import Flow, Law
+from fleet.circuit.flow import Flow, Law, Stackable
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.nozzle import opening_way
+from fleet.circuit.laws.numbers import where, within
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, OXYGEN, TIGHT_M3_S_PA, Resistance
 from fleet.circuit.laws.ramps import Opening, lift
 
@@ -14,7 +15,7 @@ SHARPNESS = 8  # of the corner between the flow that `way` allows and the metere
 
 
 @dataclass(frozen=True, slots=True)
-class Steered:
+class Steered(Stackable):
     """A branch that a pilot pressure opens, in parallel with the leak of a shut valve.
 
     No flow at the lower end of `opening`, the full flow of `way` at its upper end.
@@ -26,8 +27,6 @@ class Steered:
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
         share, slope = self.opening.at(pilots[0])
-        if share == 0:
-            return Flow(self.leak * (a - b), self.leak, -self.leak, (0.0,))
         way = self.way.flow(a, b, mix_a, mix_b, ())
         return Flow(
             share * way.value + self.leak * (a - b),
@@ -38,7 +37,7 @@ class Steered:
 
 
 @dataclass(frozen=True, slots=True)
-class Regulating:
+class Regulating(Stackable):
     """A regulator: its seat opens as the outlet falls below the set pressure, fully open `band_pa` below it.
 
     area_m2  of the fully open seat; leak  of the shut seat, m3/s per Pa (creep)
@@ -55,8 +54,6 @@ class Regulating:
 
     def at(self, set_pa_abs: float, a: float, b: float, mix: Mix) -> tuple[Flow, float]:
         """Return the flow at another set pressure, and its slope with that."""
-        if a <= b or b >= set_pa_abs:
-            return Flow(self.leak * (a - b), self.leak, -self.leak), 0.0
         share, slope = lift((set_pa_abs - b) / self.band_pa, CORNER)
         full, by_up, by_down = opening_way(self.area_m2, a, b, mix)
         by_set = full * slope / self.band_pa
@@ -65,7 +62,7 @@ class Regulating:
 
 
 @dataclass(frozen=True, slots=True)
-class Following:
+class Following(Stackable):
     """A regulator whose set pressure follows a pilot: ambient + ratio (pilot - from), ambient at most `most` above.
 
     from_pa_abs  pilot pressure at and below which it is shut; most_pa  highest set pressure above ambient
@@ -93,24 +90,27 @@ def _from_nothing(way: Flow, drop: float) -> Flow:
 
     So its slope is continuous where back flow is cut off.
     """
-    if drop >= ROUNDED_PA:
-        return way
-    x = drop / ROUNDED_PA
+    x = within(drop / ROUNDED_PA, 0.0, 1.0)
     share, slope = x * x * (3 - 2 * x), 6 * x * (1 - x) / ROUNDED_PA * way.value
     return Flow(way.value * share, way.by_a * share + slope, way.by_b * share - slope)
 
 
 def lesser(way: float, limit: float) -> tuple[float, float, float]:
     """Return the lesser of two flows >= 0 with the corner rounded, always below both, and its slopes with each."""
-    if way <= 0 or limit <= 0:
-        return 0.0, (1.0 if limit > 0 else 0.0), (1.0 if way > 0 else 0.0)
-    low, high = min(way, limit), max(way, limit)
+    flows, is_limited = way > 0, limit > 0
+    is_both = flows & is_limited
+    one, other = where(is_both, way, 1.0), where(is_both, limit, 1.0)
+    low, high = where(one < other, one, other), where(one < other, other, one)
     value = low * (1 + (low / high) ** SHARPNESS) ** (-1 / SHARPNESS)
-    return value, (value / way) ** (SHARPNESS + 1), (value / limit) ** (SHARPNESS + 1)
+    return (
+        where(is_both, value, 0.0),
+        where(is_both, (value / one) ** (SHARPNESS + 1), where(is_limited, 1.0, 0.0)),
+        where(is_both, (value / other) ** (SHARPNESS + 1), where(flows, 1.0, 0.0)),
+    )
 
 
 @dataclass(frozen=True, slots=True)
-class Metered:
+class Metered(Stackable):
     """The flow of a metering controller: `limit_m3_s`, or less if `way` allows less; no back flow.
 
     opening  if a pilot pressure reduces the limit, else None
@@ -123,8 +123,6 @@ class Metered:
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
         share, slope = self.opening.at(pilots[0]) if self.opening else (1.0, 0.0)
-        if a <= b:
-            return Flow(self.leak * (a - b), self.leak, -self.leak, (0.0,) * len(pilots))
         way = _from_nothing(self.way.flow(a, b, mix_a, mix_b, ()), a - b)
         value, by_way, by_limit = lesser(way.value, self.limit_m3_s * share)
         steered = (by_limit * self.limit_m3_s * slope,) if self.opening else ()
@@ -132,7 +130,7 @@ class Metered:
 
 
 @dataclass(frozen=True, slots=True)
-class Rationed:
+class Rationed(Stackable):
     """Passes at most `ratio` times the flow of another branch, which it senses by the pressure drop there.
 
     felt  the resistance of that other branch, assumed to carry oxygen. Pilots: its two ends, in order.
@@ -144,13 +142,11 @@ class Rationed:
     leak: float = FLOOR_M3_S_PA
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
-        if a <= b:
-            return Flow(self.leak * (a - b), self.leak, -self.leak, (0.0, 0.0))
         drop = pilots[0] - pilots[1]
-        felt, by_drop = self.felt.by_drop(max(drop, 0.0), OXYGEN)
+        felt, by_drop = self.felt.by_drop(where(drop > 0, drop, 0.0), OXYGEN)
         way = _from_nothing(self.way.flow(a, b, mix_a, mix_b, ()), a - b)
         value, by_way, by_limit = lesser(way.value, self.ratio * felt)
-        steered = by_limit * self.ratio * by_drop if drop >= 0 else 0.0
+        steered = where(drop >= 0, by_limit * self.ratio * by_drop, 0.0)
         return Flow(
             value + self.leak * (a - b),
             by_way * way.by_a + self.leak,

@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 
-from fleet.circuit.flow import Flow
+from fleet.circuit.flow import Flow, Stackable
 from fleet.circuit.gases import Mix
 from fleet.circuit.laws.plain import FLOOR_M3_S_PA, Resistance
+from fleet.circuit.laws.ramps import ramp
 
 
 @dataclass(frozen=True, slots=True)
-class OneWay:
+class OneWay(Stackable):
     """Passes gas from a to b once a is `opens_at` Pa above b; in the other direction only its back leak.
 
     way        the resistance above the cracking pressure
@@ -24,13 +25,7 @@ class OneWay:
     corner_pa: float = 2.0
 
     def flow(self, a: float, b: float, mix_a: Mix, mix_b: Mix, pilots: tuple[float, ...]) -> Flow:
-        over = a - b - self.opens_at
-        if over <= 0:
-            return Flow(self.leak * (a - b), self.leak, -self.leak)
-        if over >= self.corner_pa:
-            over, rounding = over - self.corner_pa / 2, 1.0
-        else:
-            over, rounding = over * over / (2 * self.corner_pa), over / self.corner_pa
+        over, rounding = ramp(a - b - self.opens_at, self.corner_pa)
         value, slope = self.way.by_drop(over, mix_a)
         slope = slope * rounding + self.leak
         return Flow(value + self.leak * (a - b), slope, -slope)

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from fleet.circuit.causes import causes_of
 from fleet.circuit.closing import with_feature
-from fleet.circuit.cover import CoverSheet
 from fleet.circuit.cover_rows import Cause, CoverRow
+from fleet.circuit.cover_sheet import CoverSheet
 from fleet.circuit.files import read_circuit
 from fleet.circuit.structure import Circuit
 

@@ -2,11 +2,13 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.catalogue import FEATURES, HAZARDS
+from fleet.circuit import resting
 from fleet.circuit import solved_states as bench_module
 from fleet.circuit.causes import causes_of, pair_of, pairs_of
 from fleet.circuit.cover import CoverSheet, cover_table
@@ -15,7 +17,6 @@ from fleet.circuit.cover_text import table_data, table_text
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.state import Likelihood
-from fleet.circuit.structure import Circuit
 from fleet.circuit.usual_states import ordinary_state
 from tests.fleet.circuit.demo_machines import (
     NEWEST,
@@ -155,14 +156,16 @@ def test_an_alarm_that_sounds_in_ordinary_use_tells_of_nothing():
 
 
 def test_a_cause_without_solution_is_listed_with_its_reason(monkeypatch):
-    real = bench_module.solve
+    real = bench_module.solve_all
 
-    def refuses(circuit: Circuit, state, *args, **more):
-        if state.of("flush-valve").get("pressed"):
-            raise NoSolution("nothing balances at flush-valve.out")
-        return real(circuit, state, *args, **more)
+    def refuses(workshop, asked):
+        refused = NoSolution("nothing balances at flush-valve.out")
+        return [
+            refused if each.state.of("flush-valve").get("pressed") else found
+            for each, found in zip(asked, real(workshop, asked), strict=True)
+        ]
 
-    monkeypatch.setattr(bench_module, "solve", refuses)
+    monkeypatch.setattr(bench_module, "solve_all", refuses)
     found = cover_table(machine(), causes=[cause("flush-valve-held"), cause("dial-off")])
     assert [(each.cause.code, each.reason) for each in found.unsolved] == [
         ("flush-valve-held", "nothing balances at flush-valve.out")
@@ -171,8 +174,7 @@ def test_a_cause_without_solution_is_listed_with_its_reason(monkeypatch):
 
 
 def test_flows_out_of_balance_are_no_answer(monkeypatch):
-    real = bench_module.solve
-    monkeypatch.setattr(bench_module, "solve", lambda *args, **more: replace(real(*args, **more), imbalance=0.01))
+    monkeypatch.setattr(resting, "imbalance", lambda mixing, *given: np.full(mixing.count, 0.01))
     with pytest.raises(NoSolution, match="do not balance"):
         CoverSheet(machine())
 

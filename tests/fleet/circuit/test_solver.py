@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from fleet.circuit import solver
+from fleet.circuit import resting
 from fleet.circuit.elements.base import Boundary, Branch, Plumbing
-from fleet.circuit.gases import ROOM_AIR, Mix
+from fleet.circuit.gases import ROOM_AIR
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solver import solve
 from fleet.circuit.state import Fault
@@ -246,23 +246,28 @@ def test_flows_that_no_pressure_makes_alike_are_refused_and_never_given_as_an_an
 
 
 def test_flows_that_balance_less_than_to_1e_9_are_refused(monkeypatch):
-    monkeypatch.setattr(solver, "imbalance", lambda *given: 0.9e-9)
+    monkeypatch.setattr(resting, "imbalance", lambda *given: np.array([0.9e-9]))
     assert solved(line()).imbalance == 0.9e-9
-    monkeypatch.setattr(solver, "imbalance", lambda *given: 1.1e-9)
+    monkeypatch.setattr(resting, "imbalance", lambda *given: np.array([1.1e-9]))
     with pytest.raises(NoSolution, match="do not balance"):
         solved(line())
 
 
+class Swinging:
+    """Each pass turns x into 1 - x, which rests at 1/2 alone."""
+
+    count, size, most_breaths, net = 1, 1, 0, np.zeros(0, dtype=int)
+    nets, balance = (None,), None
+
+    def gas(self, fractions):
+        self.x = fractions
+
+    def spread(self, *given):
+        return SimpleNamespace(fractions=1 - self.x, comes=np.ones((1, 1)), breathed=np.zeros((1, 1, 0)))
+
+
 def test_mixtures_that_swing_between_two_values_are_damped_until_they_rest(monkeypatch):
-    class Swinging:
-        """Each pass turns x into 1 - x, which rests at 1/2 alone."""
-
-        def fractions(self, settled):
-            x = settled.mixes[0].fractions[0]
-            return np.array([[1 - x, x]]), np.array([1.0])
-
-    monkeypatch.setattr(solver, "Balance", lambda net: None)
-    monkeypatch.setattr(solver, "beginning", lambda *given: (np.zeros(1), [Mix((0.9, 0.1))]))
-    monkeypatch.setattr(solver, "settle", lambda balance, p, mixes: SimpleNamespace(pressures=p, mixes=mixes))
-    _, fractions, passes = solver.stand_still(None, Swinging(), None)
-    assert fractions[0] == approx([0.5, 0.5], abs=1e-6) and passes > solver.PASSES // 3
+    still = SimpleNamespace(pressures=np.zeros((1, 1)), values=0.0, gain=1.0, slopes=None, failed={})
+    monkeypatch.setattr(resting, "settle", lambda *given: still)
+    found = resting.stand_still(Swinging(), np.zeros((1, 1)), np.array([[[0.9, 0.1]]]))
+    assert found.fractions[0, 0] == approx([0.5, 0.5], abs=1e-6) and found.passes[0] > resting.PASSES // 3

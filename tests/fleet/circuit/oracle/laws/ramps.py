@@ -1,0 +1,49 @@
+"""Ramps with rounded corners for what opens or closes over a narrow band, with slopes."""
+
+from dataclasses import dataclass
+
+
+def ramp(x: float, width: float) -> tuple[float, float]:
+    """Return 0 below 0 and about x above, with a parabola between 0 and `width`, and its slope.
+
+    Above `width` the value is x - width / 2. width > 0, in the unit of x.
+    """
+    if x <= 0:
+        return 0.0, 0.0
+    if x >= width:
+        return x - width / 2, 1.0
+    return x * x / (2 * width), x / width
+
+
+def lift(x: float, width: float) -> tuple[float, float]:
+    """Return 0 below 0, 1 above 1 + width, about x between, rounded over `width` at both ends, and its slope."""
+    low, low_slope = ramp(x, width)
+    high, high_slope = ramp(x - 1, width)
+    return low - high, low_slope - high_slope
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """The opening of a valve by a pilot pressure: 0 at `shut_pa_abs` and below, 1 at `open_pa_abs` and above.
+
+    Raises ValueError unless open_pa_abs > shut_pa_abs.
+    """
+
+    shut_pa_abs: float
+    open_pa_abs: float
+
+    def __post_init__(self):
+        if self.open_pa_abs <= self.shut_pa_abs:
+            raise ValueError(
+                f"A valve that shuts at {self.shut_pa_abs:.0f} Pa must open above that, not at {self.open_pa_abs:.0f}."
+            )
+
+    def at(self, pilot: float) -> tuple[float, float]:
+        """Return the opening, 0 to 1, and its slope per Pa of pilot pressure."""
+        span = self.open_pa_abs - self.shut_pa_abs
+        x = (pilot - self.shut_pa_abs) / span
+        if x <= 0:
+            return 0.0, 0.0
+        if x >= 1:
+            return 1.0, 0.0
+        return x * x * (3 - 2 * x), 6 * x * (1 - x) / span

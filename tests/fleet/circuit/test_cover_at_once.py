@@ -1,0 +1,90 @@
+"""The cover table of all causes at once is the one that is found cause by cause by the solver of single states."""
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fleet.circuit.causes import causes_of, pairs_of
+from fleet.circuit.cover import cover_table
+from fleet.circuit.files import read_circuit
+from fleet.circuit.kit import MACHINE_KINDS, start_of
+from fleet.circuit.solver import Asked, solve_all, workshop_of
+from fleet.circuit.state import Likelihood
+from fleet.circuit.structure import STANDARD_PA_ABS
+from tests.fleet.circuit.demo_machines import NAMES, machine
+from tests.fleet.circuit.oracle.cover import oracle_table
+from tests.fleet.circuit.random_circuits import machines
+
+EXACTLY = 1e-9
+SCALES = {"pa": STANDARD_PA_ABS, "m3": 1 / 60_000, "": 1.0}  # of pressures, of flows (1 L/min), of fractions
+
+
+def scale_of(name):
+    return next(scale for unit, scale in SCALES.items() if f"_{unit}" in f"_{name}")
+
+
+def differences(one, other, name=""):
+    """Yield where two tables differ: in anything but numbers, or in a number by more than 1e-9 of its scale."""
+    if is_dataclass(one):
+        for field in fields(one):
+            yield from differences(getattr(one, field.name), getattr(other, field.name), field.name)
+    elif isinstance(one, Mapping):
+        assert one.keys() == other.keys(), name
+        for key in one:
+            yield from differences(one[key], other[key], name)
+    elif isinstance(one, tuple) and isinstance(other, tuple) and len(one) == len(other):
+        for each, its_like in zip(one, other, strict=True):
+            yield from differences(each, its_like, name)
+    elif isinstance(one, float) and isinstance(other, float):
+        if abs(one - other) > EXACTLY * max(scale_of(name), abs(one)):
+            yield name, one, other
+    elif one != other:
+        yield name, one, other
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_table_of_a_demonstration_machine_is_the_same(name):
+    circuit = machine(name)
+    assert list(differences(cover_table(circuit), oracle_table(circuit))) == []
+
+
+@pytest.mark.parametrize("code", MACHINE_KINDS)
+def test_the_table_of_a_kind_of_the_kit_is_the_same(code):
+    circuit = read_circuit(start_of(MACHINE_KINDS[code], title="Kit").circuit)
+    causes = causes_of(circuit)[::3]
+    assert list(differences(cover_table(circuit, causes=causes), oracle_table(circuit, causes=causes))) == []
+
+
+def test_the_table_of_pairs_is_the_same():
+    pairs = pairs_of(machine(), Likelihood.COMMON)[::40]
+    assert pairs
+    one, other = (table(machine(), causes=pairs) for table in (cover_table, oracle_table))
+    assert list(differences(one, other)) == []
+
+
+@given(drawn=machines(), data=st.data())
+@settings(max_examples=25, deadline=None)
+def test_the_table_of_any_machine_is_the_same(drawn, data):
+    circuit = drawn[0]
+    causes = data.draw(
+        st.lists(st.sampled_from(causes_of(circuit)), min_size=1, max_size=4, unique_by=lambda c: c.code)
+    )
+    assert list(differences(cover_table(circuit, causes=causes), oracle_table(circuit, causes=causes))) == []
+
+
+def test_a_difference_is_found():
+    table = cover_table(machine(), causes=causes_of(machine())[:3])
+    other = oracle_table(machine(), causes=causes_of(machine())[1:4])
+    assert list(differences(table, other))
+
+
+def test_equal_networks_are_solved_once():
+    workshop, causes = workshop_of(machine()), causes_of(machine())
+    stuck = [cause for cause in causes if {fault.mode for fault in cause.faults} == {"stuck"}]
+    found = solve_all(workshop, [Asked(cause.state, faults) for cause in stuck for faults in (cause.faults, ())])
+    assert stuck and all(one.rest is other.rest for one, other in zip(found[::2], found[1::2], strict=True))
+    found = solve_all(workshop, [Asked(cause.state, cause.faults) for cause in causes])
+    assert len(workshop.known) < len(found) == len(causes)

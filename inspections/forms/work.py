@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from fleet.forms.fields import day_field
 from fleet.forms.filters import DayFilter, ListFilter, area_filter, site_filter, text_filter
-from fleet.models import Person, Site
+from fleet.models import Machine, Person, Site
 from inspections.models import Inspection, Procedure, Stage
 from inspections.schedule.area_minimums import shortfalls_if_booked
 from inspections.schedule.booking_questions import booking_questions
@@ -34,8 +34,8 @@ class WorkFilter(ListFilter):
     """What the list keeps; an empty choice keeps everything."""
 
     q = text_filter("Machine, serial or location")
-    site = site_filter("machine__area__site", "Every site")
-    area = area_filter("machine__area", "Every area")
+    site = site_filter("machine__area__site", "Every site", method="on_machines")
+    area = area_filter("machine__area", "Every area", method="on_machines")
     procedure = django_filters.ModelChoiceFilter(
         label="Procedure", queryset=Procedure.objects.all(), empty_label="Every procedure"
     )
@@ -53,6 +53,11 @@ class WorkFilter(ListFilter):
     stage = django_filters.ChoiceFilter(label="Stage", choices=OPEN_STAGES_CHOICES, empty_label="Any stage")
     until = DayFilter(label="Booked until", method="of_the_list")
     since = DayFilter(label="Since", method="of_the_list")
+
+    def on_machines(self, rows, name, place):
+        """Keep the inspections of the machines at a place, which are few beside all that is open."""
+        there = Machine.objects.filter(**{name.removeprefix("machine__"): place})
+        return rows.filter(machine__in=there.order_by().values("pk"))
 
 
 class BookingForm(forms.Form):

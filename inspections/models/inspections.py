@@ -132,8 +132,8 @@ class Inspection(models.Model):
         ]
         indexes = [
             # With all that counts of open work read, so that the table itself is not.
-            models.Index(fields=["stage", "due_on", "closes_on"], name="inspection_open_by_due"),
-            models.Index(fields=["stage", "closes_on", "due_on"], name="inspection_open_by_end"),
+            models.Index(fields=["stage", "due_on", "closes_on", "machine"], name="inspection_open_by_due"),
+            models.Index(fields=["stage", "closes_on", "due_on", "machine"], name="inspection_open_by_end"),
             models.Index(
                 fields=["booked_on", "stage", "technician", "machine"],
                 name="inspection_by_booking",

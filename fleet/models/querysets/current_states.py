@@ -4,6 +4,7 @@ from django.db.models import F, Q
 from django.db.models.lookups import Exact, GreaterThan
 
 from fleet.catalogue.feature_bits import BIT
+from fleet.models.querysets.machines import named
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
 NEITHER = 0
@@ -25,10 +26,7 @@ class CurrentStateQuerySet(SiteScopedQuerySet):
 
     def found_by(self, text):
         """Return those whose asset number, serial, model or location contains `text`."""
-        words = Q(asset_number__icontains=text)
-        for path in ("machine__serial", "model__name", "model__manufacturer", "area__name", "area__site__name"):
-            words |= Q(**{f"{path}__icontains": text})
-        return self.filter(words)
+        return self.filter(Q(asset_number__icontains=text) | Q(machine__serial__icontains=text) | named(text))
 
 
 def any_bit(column, mask):

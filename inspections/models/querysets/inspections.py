@@ -127,10 +127,9 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def found_by(self, text):
         """Keep what is on a machine whose asset number, serial, model or place contains `text`."""
-        words = Q()
-        for path in ("asset_number", "serial", "model__name", "model__manufacturer", "area__name", "area__site__name"):
-            words |= Q(**{f"machine__{path}__icontains": text})
-        return self.filter(words)
+        return self.filter(
+            machine__in=apps.get_model("fleet", "Machine").objects.found_by(text).order_by().values("pk")
+        )
 
     def signed_between(self, first, last, time_zones):
         """Keep what was signed from day `first` to day `last` at the machine's site, whose zone is in `time_zones`."""

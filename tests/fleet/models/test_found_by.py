@@ -1,0 +1,36 @@
+"""A search finds the machines that a plain look at each of their words finds, from machines, states and inspections."""
+
+import pytest
+
+from fleet.models import CurrentState, Machine
+from inspections.models import Inspection
+from tests.factories import make_area, make_inspection, make_machine, make_model, make_site
+
+WORDS = ("asset_number", "serial", "model.name", "model.manufacturer", "area.name", "area.site.name")
+TEXTS = ("alder", "A", "1", "b-2", "NORTH", "7%", "7_", "_", "'", "Kestrel", "nothing such", "")
+
+
+def word(machine, path):
+    for name in path.split("."):
+        machine = getattr(machine, name)
+    return machine
+
+
+@pytest.fixture
+def machines(db):
+    areas = make_area(make_site(name="North"), name="Alder"), make_area(make_site(name="South 7%"), name="Cedar_b")
+    models = make_model(name="Kestrel 1", manufacturer="Norrfell"), make_model(name="Wren", manufacturer="O'Hara")
+    made = [
+        make_machine(asset_number=number, serial=serial, model=models[n % 2], area=areas[n // 2])
+        for n, (number, serial) in enumerate((("A-1", "77"), ("A-12", "b-2"), ("B-2", "7_7"), ("C%", "")))
+    ]
+    for machine in made:
+        make_inspection(machine)
+    return made
+
+
+@pytest.mark.parametrize("text", TEXTS)
+def test_every_search_finds_the_same_machines(machines, text):
+    expected = {one.pk for one in machines if any(text.lower() in word(one, path).lower() for path in WORDS)}
+    for rows, key in ((Machine.objects, "pk"), (CurrentState.objects, "pk"), (Inspection.objects, "machine")):
+        assert set(rows.found_by(text).values_list(key, flat=True)) == expected

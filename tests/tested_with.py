@@ -232,7 +232,6 @@ TESTED_WITH = {
     "inspections/bench/capacity": "tests/inspections/bench/test_leaks.py",
     "inspections/bench/decay": "tests/inspections/bench/test_leaks.py",
     "inspections/bench/sweeps": "tests/inspections/bench/test_supply_failure.py",
-    "inspections/bench/json_text": "tests/inspections/bench/test_odd_input.py",
     "inspections/bench/instruments": "tests/inspections/bench/test_uncertainty.py",
     "inspections/bench/*": "tests/inspections/bench/test_guard.py",
     "inspections/chain/agreement": "tests/inspections/chain/test_against.py",

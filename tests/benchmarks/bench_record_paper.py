@@ -8,6 +8,7 @@ bench_live_results.
 import argparse
 import tempfile
 import time
+from copy import copy
 from io import BytesIO
 from pathlib import Path
 
@@ -159,7 +160,7 @@ def plain_paper(parts):
         elif kind == "table" and part:
             story.append(Table([[paragraph(cell) for cell in row] for row in part], repeatRows=1))
         elif kind == "picture":
-            story.append(part)
+            story.append(copy(part))  # a build leaves its marks on what it prints
     buffer = BytesIO()
     SimpleDocTemplate(buffer, invariant=1).build(story)
     return buffer.getvalue()

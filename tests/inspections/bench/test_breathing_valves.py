@@ -296,6 +296,12 @@ def test_a_pressure_between_two_flows_lies_between_their_pressures(low, more, at
     assert low <= found <= low + more
 
 
+def test_a_valve_that_let_no_gas_through_is_not_tested_forwards():
+    for side in ("inspiratory", "expiratory"):
+        result = evaluate("one-way-valves", one_way(forward=((0, 6),))).result(f"{side}_forward_pressure")
+        assert result.decision is Decision.NOT_TESTED and "No gas passed the valve forwards" in result.why
+
+
 def test_a_pressure_between_two_flows_is_that_of_the_readings_beside_it_though_one_of_them_fell_back():
     """By hand: 4.5 cmH2O at 50 and 4.4 at 70 L/min leave about 4.45 at 60, whatever was read at 20 and 30."""
     read = pairs((20, 1), (30, 2), (50, 4.5), (70, 4.4))

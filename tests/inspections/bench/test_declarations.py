@@ -40,6 +40,24 @@ def test_every_reading_and_result_is_shown_in_a_unit_of_its_dimension(test):
         assert callable(result.needed) or type(result.needed) is bool, result.key
 
 
+@pytest.mark.parametrize(
+    ("codes", "pressure", "flow"),
+    [
+        (("supply-failure", "regulator", "pipeline-supply", "cylinder-content"), "psi", "L/min"),
+        (("low-pressure-leak", "negative-pressure-leak", "breathing-system-leak"), "cmH2O", "mL/min"),
+        (("breathing-compliance", "absorber", "ventilator-volume", "two-bag"), "cmH2O", "L/min"),
+    ],
+)
+def test_supplies_are_read_in_psi_breathing_in_cmh2o_and_leaks_in_ml_per_min_unless_chosen_otherwise(
+    codes, pressure, flow
+):
+    """Units that gauges of the trade show; common practice, no source."""
+    first = {Dimension.PRESSURE: pressure, Dimension.FLOW: flow}
+    for code in codes:
+        for reading in TESTS[code].all_readings():
+            assert reading.units[0] == first.get(reading.dimension, reading.units[0]), (code, reading.key)
+
+
 @EVERY
 def test_what_a_person_reads_of_a_declaration_is_no_empty_text(test):
     for part in parts_of(test):

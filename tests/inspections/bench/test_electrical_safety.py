@@ -1,6 +1,6 @@
 """Electrical safety: limits by class, applied part, method and rule set; leakage referred to nominal mains; trends."""
 
-from math import hypot, inf, sqrt
+from math import hypot, sqrt
 
 import numpy as np
 import pytest
@@ -23,11 +23,9 @@ from inspections.bench import (
     get_test,
     to_si,
 )
-from inspections.bench.electrical_safety import EARTH_SOURCE, watched
-from inspections.bench.leakage_currents import applied_limit
+from inspections.bench.electrical_safety import EARTH_SOURCE
 from inspections.bench.limits import FROM_MEMORY, SEEN
 from inspections.bench.quantities import dimension_of
-from inspections.bench.uncertainty import RECTANGULAR, Estimate, Shaped
 from tests.inspections.bench.making import context, evaluate, flow
 from tests.inspections.bench.sound_sheets import APART, BY_NFPA, CREDIT, TOUCHED, US_MAINS, earth, leaking
 
@@ -267,30 +265,6 @@ def test_a_rise_within_its_uncertainty_is_not_a_clear_one():
                               equipment_reference=flow(120, "µA", "E"))  # fmt: skip
         result = evaluate(LEAKAGE, given_sheet, context(meter)).result("equipment_leakage")
         assert ("Clearly above" in result.remark) == is_clear
-
-
-def test_a_change_whose_uncertainty_is_rectangular_is_clear_beyond_its_own_factor():
-    """By hand: u 22 mΩ; U is 1.65 u = 36 mΩ where rectangular (EA-4/02 S9, from memory), 2 u = 44 mΩ where normal."""
-    result = evaluate(EARTH, earth(earth_total=ohms(140))).result("earth_total")
-    for change, is_clear in ((Shaped(0.040, 0.022, inf, RECTANGULAR), True), (Estimate(0.040, 0.022), False)):
-        assert ("Clearly above" in watched(result, 0.100, change).remark) == is_clear
-
-
-def test_the_voltage_of_an_insulation_test_is_stated_and_no_accuracy_of_it_is_assumed():
-    found = get_test(EARTH).evaluate(earth(), context())
-    assert any("insulation resistance" in one for one in found.assumed)
-    assert not any("test voltage" in one.lower() for one in found.assumed)
-
-
-@pytest.mark.parametrize("code", [EARTH, LEAKAGE])
-def test_a_value_of_acceptance_is_taken_from_a_record_and_asks_for_no_instrument(code):
-    kept = [one for one in TESTS[code].readings if one.key.endswith("_reference")]
-    assert kept and not any(one.needs_instrument for one in kept)
-
-
-def test_only_the_limit_of_a_type_b_part_says_that_it_is_usually_measured_with_the_case():
-    assert "equipment leakage" in applied_limit("B").note
-    assert (applied_limit("BF").note, applied_limit("CF").note) == ("", "")
 
 
 def test_class_ii_has_no_earth_to_judge():

@@ -93,6 +93,16 @@ def test_a_leak_of_vaporizers_has_the_limit_of_the_leak_as_its_own_and_asks_how_
     assert "How many vaporizers" in result.why
 
 
+def test_a_decay_ends_with_its_last_reading_not_with_its_second():
+    """From 4.0 over 3.6 to 2.9 kPa it passes the 3 kPa of the test; from 4.0 to 3.6 kPa alone it does not."""
+    whole, short = (
+        evaluate("low-pressure-leak", decay(points), without_valve()).result("leak")
+        for points in (((0, 4.0), (30, 3.6), (90, 2.9)), ((0, 4.0), (30, 3.6)))
+    )
+    assert whole.decision is not Decision.NOT_TESTED
+    assert short.decision is Decision.NOT_TESTED and "The decay ended at 3.6 kPa" in short.why
+
+
 def test_elastic_parts_add_to_the_effective_volume():
     """By hand: 5 L + 20 mL/kPa x 101.325 kPa = 7.03 L, and the mean leak grows alike."""
     evaluation = evaluate("low-pressure-leak", decay(values={"compliance": flow(20, "mL/kPa")}))

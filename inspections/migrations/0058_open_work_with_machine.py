@@ -5,28 +5,27 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('fleet', '0048_current_by_due_last'),
-        ('inspections', '0057_kept_reviews'),
+        ("fleet", "0048_current_by_due_last"),
+        ("inspections", "0057_kept_reviews"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.RemoveIndex(
-            model_name='inspection',
-            name='inspection_open_by_due',
+            model_name="inspection",
+            name="inspection_open_by_due",
         ),
         migrations.RemoveIndex(
-            model_name='inspection',
-            name='inspection_open_by_end',
+            model_name="inspection",
+            name="inspection_open_by_end",
         ),
         migrations.AddIndex(
-            model_name='inspection',
-            index=models.Index(fields=['stage', 'due_on', 'closes_on', 'machine'], name='inspection_open_by_due'),
+            model_name="inspection",
+            index=models.Index(fields=["stage", "due_on", "closes_on", "machine"], name="inspection_open_by_due"),
         ),
         migrations.AddIndex(
-            model_name='inspection',
-            index=models.Index(fields=['stage', 'closes_on', 'due_on', 'machine'], name='inspection_open_by_end'),
+            model_name="inspection",
+            index=models.Index(fields=["stage", "closes_on", "due_on", "machine"], name="inspection_open_by_end"),
         ),
     ]

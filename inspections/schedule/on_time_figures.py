@@ -8,12 +8,10 @@ from django.db.models.functions import TruncMonth
 
 from fleet.models import Area, MachineModel, Site
 from fleet.models.querysets.area_periods import area_on, site_on
-from inspections.kept.due_dates import judged_due_dates
-from inspections.models import Inspection, Procedure
+from inspections.models import Procedure
 from inspections.models.attempts import AttemptKind
-from inspections.schedule.on_time import MISSED, Answer, default_period
+from inspections.schedule.on_time import MISSED, Answer
 
-DUE_DAYS = 30
 LIFE_SUPPORT = "Life support"
 DIMENSIONS = {
     "month": "Month",
@@ -78,25 +76,6 @@ class Line:
     key: object
     label: str
     figure: Figure
-
-
-@dataclass(frozen=True, slots=True)
-class WorkFigures:
-    """Counts of open work, and what became of the due dates of the last 12 months."""
-
-    due: int
-    overdue: int
-    on_time: Figure
-
-
-def work_figures(person, today):
-    """Count for the sites that `person` may see, in four queries."""
-    inspections = Inspection.objects.visible_to(person)
-    return WorkFigures(
-        due=inspections.coming(today, DUE_DAYS).count(),
-        overdue=inspections.overdue(today).count(),
-        on_time=figure_of(judged_due_dates(person, *default_period(today), today)),
-    )
 
 
 def figure_of(rows):

@@ -16,11 +16,11 @@ from fleet.web.query_values import choice_asked
 from inspections.actions import book_inspections
 from inspections.errors import Refused
 from inspections.forms.work import MOST_AT_ONCE, BookingForm, ChosenForm, WorkFilter, technicians_of
+from inspections.kept.work_figures import work_figures
 from inspections.models import Inspection
 from inspections.models.querysets.inspections import counts_of
 from inspections.schedule.area_minimums import shortfalls
 from inspections.schedule.bookings import bookings_by_week
-from inspections.schedule.on_time_figures import work_figures
 from inspections.schedule.recent_work import start_of
 from inspections.tables.work import InspectionTable, SignedTable, VoidTable
 

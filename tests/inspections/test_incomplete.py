@@ -15,12 +15,12 @@ from inspections.actions import plan_due_inspections, plan_retest, release_machi
 from inspections.actions.planning import plan_again
 from inspections.bench.decision_words import is_settled
 from inspections.deciding.release import reasons_against_release
+from inspections.kept.work_figures import work_figures
 from inspections.models import Completion, Finding, Inspection
 from inspections.on_machine_page.identity_facts import machine_facts
 from inspections.records.signed_record import ShownRecord
 from inspections.reports import label
 from inspections.reports.sources import label_of
-from inspections.schedule.on_time_figures import work_figures
 from tests.factories import (
     NOON,
     TODAY,

@@ -16,8 +16,8 @@ from inspections.actions import (
 from inspections.at_bench.contained_procedures import lacking_steps, refuse_not_contained
 from inspections.at_bench.procedure_files import read_procedures
 from inspections.errors import ProcedureError
+from inspections.kept.work_figures import work_figures
 from inspections.models import ContainedInspection, Inspection, Procedure
-from inspections.schedule.on_time_figures import work_figures
 from tests.factories import NOON, TODAY, load_all_procedures, make_machine, make_person, make_signed_inspection
 from tests.rolled_back import rolled_back
 

@@ -13,10 +13,11 @@ from fleet.actions import change_site, move_machine
 from inspections.actions import book_inspection, record_attempt, void_inspection
 from inspections.kept.due_dates import DUE_DATES
 from inspections.kept.keeping import compare
+from inspections.kept.work_figures import work_figures
 from inspections.models import Inspection, Procedure
 from inspections.schedule.bookings import bookings_by_week
 from inspections.schedule.on_time import COUNTED, default_period, due_dates
-from inspections.schedule.on_time_figures import DIMENSIONS, split_figure, work_figures
+from inspections.schedule.on_time_figures import DIMENSIONS, split_figure
 from tests.factories import (
     NOON,
     TODAY,

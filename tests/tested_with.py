@@ -49,6 +49,7 @@ TESTED_WITH = {
     "fleet/templatetags/place": "tests/inspections/views/test_place_format.py",
     "fleet/web/query_values": "tests/test_query_values.py",
     "fleet/web/client_address": "tests/inspections/label_page/test_rate_limits.py",
+    "inspections/kept/work_figures": "tests/inspections/schedule/test_on_time.py",
     "inspections/kept/reviews": "tests/inspections/kept/test_ranking.py",
     "inspections/kept/*": "tests/inspections/kept/test_keeping.py",
     "inspections/management/commands/kept_rows": "tests/inspections/kept/test_keeping.py",

@@ -1,4 +1,4 @@
-"""The figures above the list of work: what is open, and what became of the due dates of a year."""
+"""The figures above the work list: open work, and the share of due dates that were met on time."""
 
 from dataclasses import dataclass
 

@@ -91,6 +91,7 @@ def day_kept(kind, using=DEFAULT_DB_ALIAS):
 
 def compare(kind, *, using=DEFAULT_DB_ALIAS, each=iter):
     """Yield every Difference and change nothing; none where the rows are not used."""
+    renew_collected(using)
     filled = _filled(kind, using)
     if filled is not None:
         for keys in each(batches(kind, using)):

@@ -85,3 +85,11 @@ def test_what_a_person_reads_of_a_declaration_is_no_empty_text(test):
     for part in parts_of(test):
         assert all(getattr(part, name).strip() for name in ("label", "title") if hasattr(part, name)), part
     assert all(words.strip() for choice in test.choices for _, words in choice.options)
+
+
+@pytest.mark.parametrize(("code", "key"), [("vaporizer-output", "flow"), ("earth-and-insulation", "test_voltage")])
+def test_what_is_only_set_or_stated_is_given_no_accuracy(code, key):
+    test = TESTS[code]
+    label = next(reading.label for reading in test.readings if reading.key == key)
+    assumed = " ".join(evaluated(EXAMPLES[code], False).assumed).lower()
+    assert "no instrument is named for" in assumed and label.lower() not in assumed

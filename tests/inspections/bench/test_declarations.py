@@ -4,8 +4,11 @@ from dataclasses import fields
 
 import pytest
 
+from inspections.bench.examples import EXAMPLES
 from inspections.bench.quantities import UNITS, Dimension
 from inspections.bench.registry import TESTS
+from inspections.bench.serialise import context_from_dict, sheet_from_dict
+from inspections.bench.uncertainty_ratio import with_instruments
 
 PLAIN = {"str": str, "bool": bool, "int": int, "tuple": tuple}
 EVERY = pytest.mark.parametrize("test", TESTS.values(), ids=TESTS)
@@ -14,6 +17,14 @@ EVERY = pytest.mark.parametrize("test", TESTS.values(), ids=TESTS)
 def parts_of(test):
     tables = (column for table in test.tables for column in table.columns)
     return (test, *test.readings, *test.tables, *tables, *test.choices, *test.results, *test.default_limits)
+
+
+def evaluated(example, is_named):
+    """An example with the instruments that it names, or with none."""
+    sheet = sheet_from_dict({key: example[key] for key in ("values", "tables", "choices") if key in example})
+    surroundings = context_from_dict(example["context"], instruments=example.get("instruments", ()))
+    sheet = sheet if is_named else with_instruments(sheet, {})
+    return TESTS[example["test"]].evaluate(sheet, surroundings)
 
 
 def plain_type(annotation):
@@ -59,7 +70,26 @@ def test_supplies_are_read_in_psi_breathing_in_cmh2o_and_leaks_in_ml_per_min_unl
 
 
 @EVERY
+def test_what_judges_an_example_or_keeps_it_from_being_judged_is_said_in_words(test):
+    """A limit that a test makes from its readings is none of its default ones."""
+    named, unnamed = (evaluated(EXAMPLES[test.code], is_named) for is_named in (True, False))
+    for result in (*named.results, *unnamed.results):
+        if result.limit:
+            printed = (result.limit.title, result.limit.source, result.limit.edition, result.limit.basis)
+            assert all(isinstance(one, str) and one for one in printed), result.key
+        assert isinstance(result.why, str) and isinstance(result.remark, str), result.key
+
+
+@EVERY
 def test_what_a_person_reads_of_a_declaration_is_no_empty_text(test):
     for part in parts_of(test):
         assert all(getattr(part, name).strip() for name in ("label", "title") if hasattr(part, name)), part
     assert all(words.strip() for choice in test.choices for _, words in choice.options)
+
+
+@pytest.mark.parametrize(("code", "key"), [("vaporizer-output", "flow"), ("earth-and-insulation", "test_voltage")])
+def test_what_is_only_set_or_stated_is_given_no_accuracy(code, key):
+    test = TESTS[code]
+    label = next(reading.label for reading in test.readings if reading.key == key)
+    assumed = " ".join(evaluated(EXAMPLES[code], False).assumed).lower()
+    assert "no instrument is named for" in assumed and label.lower() not in assumed

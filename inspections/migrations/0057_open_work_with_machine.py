@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("fleet", "0048_current_by_due_last"),
-        ("inspections", "0057_kept_reviews"),
+        ("inspections", "0056_kept_reviews"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("fleet", "0048_current_by_due_last"),
-        ("inspections", "0056_kept_due_dates"),
+        ("inspections", "0055_kept_due_dates"),
     ]
 
     operations = [

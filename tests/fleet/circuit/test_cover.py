@@ -225,12 +225,12 @@ def test_removing_every_protection_closes_no_hazard_either(data):
 def by_its_absence(made, each, fewer):
     """Return the hazards that a circuit without a protection may not show though it shows them with it.
 
-    A regulator that runs away or creeps blows back through a missing check valve; behind a way out that is blocked two
-    equal supplies stand against each other, and the opening pressure of a valve in one of them lets the other in; air
-    that nothing cuts off brings oxygen; a leak in the bank loses oxygen instead of nitrous oxide where oxygen is not
-    last; an outlet check valve takes a little pressure to open, which drives more oxygen out of a cracked tube; and
-    without a relief of the waste gas the breathing system is under pressure or suction, so that it is not open to the
-    room and leaks the other way.
+    A regulator that runs away or creeps blows back through a missing check valve; behind a way out that is blocked
+    two equal supplies stand against each other, and the opening pressure of a valve in one of them lets the other in;
+    air that nothing cuts off brings oxygen and fills the bag; a leak in the bank loses oxygen instead of nitrous
+    oxide where oxygen is not last; an outlet check valve takes a little pressure to open, which drives more oxygen
+    out of a cracked tube; and without a relief of the waste gas the breathing system is under pressure or suction, so
+    that it is not open to the room and leaks the other way.
     """
     modes = {fault.mode for fault in each.faults}
     cuts_air = any(component.gas == "air" for component in made.circuit.of_kind("supply-failure-valve"))
@@ -242,7 +242,8 @@ def by_its_absence(made, each, fewer):
         return {"theatre-pollution"}
     if fewer.endswith("check-valve") and modes & {"stuck open", "creeping", "blocked", "stuck shut"}:
         return set(HAZARDS)
-    return {"no-fresh-gas", "awareness"} if fewer == "o2-failure-protection" and cuts_air else set()
+    fills = {"no-fresh-gas", "awareness", "hypoventilation"}
+    return fills if fewer == "o2-failure-protection" and cuts_air else set()
 
 
 @settings(max_examples=20, deadline=None)

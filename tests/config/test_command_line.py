@@ -30,6 +30,7 @@ COMMANDS = {
     "demo": ([], {1, UNUSABLE}),
     "health": ([], {0, 1}),
     "import_register": (["{folder}/machines.csv", "--dry-run"], {0, 1, UNUSABLE}),
+    "kept_rows": (["--check"], {0, 1, UNUSABLE}),
     "load_procedures": ([], {0, UNUSABLE}),
     "migrate": (["--check"], {0, 1, UNUSABLE}),  # 1, without output: a migration is pending
     "person": (["list"], {0, UNUSABLE}),

@@ -69,9 +69,20 @@ def leave_a_limit(site, by, at=NOON, reason="Committee 4 decides in May"):
     return inspections.actions.leave_limits_as_proposed(site, not_looked_at(site)[:1], reason=reason, by=by, at=at)
 
 
+def limit_left(by):
+    load_all_procedures()
+    site = make_site()
+    leave_a_limit(site, by)
+    return site.limits_left.get()
+
+
 PLANNING_RUNS = {
     "leave_limits_as_proposed": (
         lambda by: (load_all_procedures(), make_site())[1], lambda site, by: leave_a_limit(site, by, at=LATER)
+    ),
+    "take_back_limit_left": (
+        limit_left,
+        lambda left, by: inspections.actions.take_back_limit_left(left, reason="It was decided", by=by, at=LATER),
     ),
     "add_planning_rule": (planned, lambda machine, by: add_rule(machine, by)),
     "carry_out_rules": (

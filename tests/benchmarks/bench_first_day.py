@@ -1,6 +1,6 @@
 """A department's first day: clicks and answers from an empty installation to the first opened inspection.
 
-    python -m tests.benchmarks.bench_first_day [--machines 200] [--seed 1] [--shots FOLDER]
+    python -m tests.benchmarks.bench_first_day [--machines 200] [--seed 1] [--width 768] [--shots FOLDER]
 
 A messy register of invented machines (tests/messy_register.py) is imported in a real browser. Goals: at most 40 answers
 to what its values mean, and 30 clicks for the whole day after signing in.
@@ -23,6 +23,7 @@ def main():
     )
     parser.add_argument("--machines", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--width", type=int, default=1280, help="of the window, px: 1280 or 768")
     parser.add_argument("--shots", help="folder for pictures of each page")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="bobbin-first-day-") as folder, contextlib.ExitStack() as stack:
@@ -65,6 +66,7 @@ def day(address, options):
         program = find_program("chromium", package="chromium")
         chromium = playwright.chromium.launch(executable_path=program, args=QUIET)
         with watched_page(chromium, address) as page:
+            page.set_viewport_size({"width": options.width, "height": 1024})
             log_in_by_form(page, USERNAME, PASSWORD)
             walk, start = Walk(page, PASSWORD, shots=options.shots), time.perf_counter()
             walk.do(messy_register(options.machines, options.seed))

@@ -103,6 +103,7 @@ class Extension:
     measured        by machine key, what was last measured in place of rated values
     contradictions  function of machine, contradictions, by and at: opens what must be dealt with and closes what is
                     gone; called without any, too
+    covers          function of the keys of machines that have another computed circuit, in that transaction
     calibrations    links on the page of a calibration, for the person of the request
     list_links      links below the list of machines, which take its filter along, for the person of the request
     cover_links     links on the page of the cover report, for the person of the request
@@ -124,6 +125,7 @@ class Extension:
     labelled: LabelReader | None = None
     measured: Measurements | None = None
     contradictions: ContradictionKeeper | None = None
+    covers: Callable[[Iterable[int]], None] | None = None
     calibrations: CalibrationLinks | None = None
     list_links: ListLinks | None = None
     cover_links: ListLinks | None = None
@@ -213,6 +215,12 @@ def tell_contradictions(machine, contradictions: Sequence[Contradiction], *, by,
     """Pass disagreements of circuit and record to the app that handles them."""
     for keep in _all("contradictions"):
         keep(machine, contradictions, by=by, at=at)
+
+
+def tell_covers(machines: Iterable[int]):
+    """Tell the other apps which machines have another computed circuit."""
+    for follow in _all("covers"):
+        follow(machines)
 
 
 def tell_imported(*, by, at):

@@ -8,6 +8,7 @@ from django.contrib.auth.models import Group
 from fleet.actions import add_token, confirm_token, register_machine, send_away
 from fleet.circuit.cover_rows import CoverTable
 from fleet.circuit.serialise import table_to_dict
+from fleet.extensions import tell_covers
 from fleet.models import (
     Area,
     Calibration,
@@ -126,7 +127,9 @@ def make_circuit_cover(machine, *, open, on=TODAY, at=NOON, **fields):
         )
         for code, (count, likely, *closable) in open.items()
     )  # fmt: skip
-    return MachineCover.objects.create(machine=machine, cover=cover, basis="as recorded", on=on, computed_at=at)
+    made = MachineCover.objects.create(machine=machine, cover=cover, basis="as recorded", on=on, computed_at=at)
+    tell_covers([machine.pk])
+    return made
 
 
 def make_value_meaning(site, by, **fields):

@@ -7,10 +7,10 @@ from django.utils import timezone
 
 from fleet.acting.scope import renew_before_journal
 from fleet.current_state.migrating import has_tables
-from fleet.models import CircuitCover, MachineCover
+from fleet.models import CircuitCover
 from inspections.kept.due_dates import DUE_DATES
 from inspections.kept.keeping import fill, renew_written
-from inspections.kept.reviews import REVIEWS, after_circuit, after_cover
+from inspections.kept.reviews import REVIEWS, after_cover
 from inspections.models import KeptRules
 
 KINDS = (DUE_DATES, REVIEWS)
@@ -19,7 +19,6 @@ KINDS = (DUE_DATES, REVIEWS)
 def keep_rows():
     for kind in KINDS:
         renew_before_journal(partial(renew_written, kind))
-    post_save.connect(after_circuit, sender=MachineCover, dispatch_uid="kept-reviews")
     post_save.connect(after_cover, sender=CircuitCover, dispatch_uid="kept-reviews")
     post_migrate.connect(after_migrations, dispatch_uid="kept-rows")
 

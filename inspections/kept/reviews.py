@@ -8,7 +8,7 @@ from dataclasses import astuple
 from functools import cache, partial
 from hashlib import sha256
 
-from django.db import transaction
+from django.db import DEFAULT_DB_ALIAS, transaction
 
 from fleet.catalogue.feature_bits import rules_digest
 from fleet.models import FeatureState, Machine, MachineCover, MachineModel, Site, StatusChange
@@ -92,10 +92,9 @@ REVIEWS = Kind(
 )
 
 
-def after_circuit(sender, instance, using, **kwargs):
-    """Mark the review of a machine that has another computed circuit; it is renewed once the circuits are stored."""
-    rows = KeptReview.objects.using(using).filter(machine=instance.machine_id).exclude(day=None)
-    if rows.exclude(cover=instance.cover_id).update(day=None):
+def after_circuits(machines, using=DEFAULT_DB_ALIAS):
+    """Mark the reviews of machines that have another computed circuit; they are renewed once it is stored."""
+    if KeptReview.objects.using(using).filter(machine__in=machines).exclude(day=None).update(day=None):
         transaction.on_commit(partial(renew_marked, using), using=using)
 
 

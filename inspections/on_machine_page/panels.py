@@ -7,6 +7,7 @@ from fleet.extensions import Event, Extension, MachineAction, MachinePage
 from fleet.models import MachineStatus
 from inspections.actions import ask_for_retest_of_alteration, settle_contradictions
 from inspections.jobs.notices import request_matching_of_all
+from inspections.kept.reviews import after_circuits
 from inspections.label_page.machine_of_label import machine_key_of
 from inspections.models import Finding, Inspection, Procedure, SafetyNotice
 from inspections.models.querysets.findings import machines_with_findings
@@ -187,6 +188,7 @@ EXTENSION = Extension(
     labelled=machine_key_of,
     measured=measured_values,
     contradictions=settle_contradictions,
+    covers=after_circuits,
     calibrations=calibration_links,
     list_links=list_links,
     cover_links=cover_links,

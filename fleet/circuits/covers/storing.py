@@ -14,7 +14,7 @@ from fleet.circuits.covers.derived_as_json import shown_from_dict, shown_to_dict
 from fleet.circuits.covers.program_digest import SOFTWARE, rules
 from fleet.circuits.covers.sharing import shared_circuit
 from fleet.circuits.machine_circuit import MachineCircuit
-from fleet.extensions import tell_contradictions
+from fleet.extensions import tell_contradictions, tell_covers
 from fleet.models import CircuitCover, CoverHazard, Machine, MachineCover
 from fleet.work_progress import tell_nobody
 
@@ -64,6 +64,8 @@ def keep_machine_covers(looked, *, by, at):
 
     All or none of them. Safe to repeat.
     """
+    rows = MachineCover.objects.filter(machine__in=[one.machine.pk for one in looked])
+    before = dict(rows.values_list("machine", "cover"))
     for one in looked:
         fields = {
             "cover": one.cover,
@@ -76,6 +78,9 @@ def keep_machine_covers(looked, *, by, at):
         MachineCover.objects.update_or_create(machine=one.machine, defaults=fields)
         shown = shown_from_dict(one.cover.shown) if one.cover else {}
         tell_contradictions(one.machine, contradictions(shown, one.states), by=by, at=at)
+    now = {one.machine.pk: one.cover and one.cover.pk for one in looked}
+    if changed := [pk for pk, cover in now.items() if before.get(pk) != cover]:
+        tell_covers(changed)
 
 
 def cover_of(circuit, *, at, tell=tell_nobody):

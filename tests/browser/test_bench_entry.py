@@ -92,6 +92,7 @@ def test_a_lost_connection_is_said_and_the_reading_sent_again_when_it_is_back(be
     page.get_by_label("Oxygen pressure at the start", exact=True).press("Enter")
     expect(page.locator("#kept-full_pressure")).to_have_text("not saved, will be sent again")
     page.get_by_role("button", name="Next:").click()
+    expect(page.locator("#said")).to_have_text("Not everything is saved yet. It is sent again until it is.")
     expect(page.get_by_label("Oxygen pressure at the start", exact=True)).to_have_value("50")
     assert standing() == {}
     page.context.set_offline(False)

@@ -179,9 +179,9 @@ class Table:
 
 
 class StepEntry:
-    """Lays out a step from its own readings, last time's and the instruments at hand; six queries in all.
+    """Lays out a step from its own readings, last time's and the instruments at hand; six queries at most.
 
-    Also holds the refused texts, when a page is shown again with what was typed.
+    What the layout of one place does not need is not read. Also holds the refused texts, when a page is shown again with what was typed.
 
     context  function that returns the Context of the step, for what a place is expected to show
     """
@@ -197,9 +197,15 @@ class StepEntry:
         self.standing = {r.slot: r for r in self.readings if r.superseded_at is None}
         self.contested = [r for r in self.readings if r.is_contested]
         self.chosen = chosen_options(step, self.standing.values())
-        self.last_step = InspectionStep.objects.last_time(step).select_related("inspection__signed_by").first()
-        self.last = {r.slot: r for r in last_readings(self.last_step)}
-        self.latest_instruments = self._latest_instruments()
+
+    @cached_property
+    def last_step(self):
+        """The step at the last inspection with it, None if there was none."""
+        return InspectionStep.objects.last_time(self.step).select_related("inspection__signed_by").first()
+
+    @cached_property
+    def last(self):
+        return {reading.slot: reading for reading in last_readings(self.last_step)}
 
     @property
     def fixed_words(self):
@@ -289,9 +295,10 @@ class StepEntry:
         return Row(number, [self._place(slot) for slot in slots])
 
     def place(self, slot):
-        """The place of one slot, as an answer to a reading shows it."""
+        """The place of one slot, as an answer to a reading shows it: without last time's reading."""
         spec = next((spec for spec in self.test.choices if spec.key == slot.field), None)
-        return self._place(slot, options=spec.options, default=spec.default) if spec else self._place(slot)
+        asked = {"options": spec.options, "default": spec.default} if spec else {}
+        return self._place(slot, **asked, with_last=False)
 
     def _table(self, spec):
         heads = [reading_slot(column, field=spec.key, column=column.key) for column in spec.columns]
@@ -303,7 +310,7 @@ class StepEntry:
         words = (spec.key, spec.label, spec.help, spec.min_rows, spec.is_expected)
         return Table(*words, columns, rows, self.row(spec, MAX_ROWS), spec.wanted, shown)
 
-    def _place(self, slot, *, options=(), default=""):
+    def _place(self, slot, *, options=(), default="", with_last=True):
         typed, refusal = self.refused.get(slot.key, (None, ""))
         reading = self.standing.get(slot.key)
         if typed is None and default and reading is None:
@@ -311,11 +318,11 @@ class StepEntry:
         options = options or tuple((value, value.capitalize()) for value in slot.options)
         settings = _settings_of(reading) if reading else self.settings(slot)
         contests = [contested for contested in self.contested if contested.slot == slot.key]
-        last, offered = self.last.get(slot.key), self._offered(slot)
+        last, offered = self.last.get(slot.key) if with_last else None, self._offered(slot)
         shown = bool(reading or refusal or contests) or is_wanted(slot, self.chosen)
         was = corrections_at(slot.key, self.readings)
         place = Place(slot, settings, reading, last, offered, options, typed, refusal, contests, shown, was)
-        if slot.column and reading and reading.instrument_id not in (None, self.settings(slot).instrument_id):
+        if slot.column and reading and reading.instrument and reading.instrument_id != self.settings(slot).instrument_id:
             place.own_instrument = reading.instrument.code
         if place.lacks_instrument:
             place.unheld = none_holds(reading, slot, offered, self.step.inspection.ambient_pa_abs)
@@ -365,7 +372,8 @@ class StepEntry:
     def _offered(self, slot):
         return [choice for choice in self.instruments.values() if slot.dimension in choice.dimensions]
 
-    def _latest_instruments(self):
+    @cached_property
+    def latest_instruments(self):
         """By dimension, the instrument last read in this inspection."""
         recent = Reading.objects.filter(step__inspection=self.step.inspection_id, instrument__isnull=False)
         rows = recent.order_by("-pk").values_list("unit", "instrument_id")[:RECENT_READINGS]

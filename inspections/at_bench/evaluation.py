@@ -60,7 +60,7 @@ class StepResult:
 
 
 class Evaluator:
-    """Evaluates the steps of one inspection; reads overrides, instruments and components once.
+    """Evaluates the steps of one inspection; reads overrides, instruments and (where asked for) components once.
 
     corrections  function of a reading that returns its AppliedCertificate or None; by default that of the calibration
                  in force, of instruments whose readings are corrected
@@ -81,7 +81,10 @@ class Evaluator:
                     f"instrument {instrument.code} cannot be used ({error}) Correct its scale or choose another."
                 )
         self.corrections = corrections or corrections_in_force(self._scaled.values(), inspection.machine.site)
-        self.components = list(inspection.machine.components.on(self.on))
+
+    @cached_property
+    def components(self):
+        return list(self.inspection.machine.components.on(self.on))
 
     def evaluate(self, step, readings=None):
         """Return the StepResult of a step; `readings` are its current ones, fetched if not given.

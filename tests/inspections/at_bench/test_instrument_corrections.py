@@ -140,8 +140,8 @@ def test_a_record_without_corrections_is_not_corrected_later(scene):
 def test_corrections_cost_one_query_and_only_where_an_instrument_asks_for_them(scene, django_assert_num_queries):
     scene.complete()
     give_points(scene.gauge)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(4):
         Evaluator(scene.inspection)
     correct(scene.gauge)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(5):
         Evaluator(scene.inspection)

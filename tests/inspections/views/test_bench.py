@@ -198,7 +198,7 @@ class TestReading:
             post(bench, scene, "falling.0.flow", "3.9", unit="L/min", instrument=scene.flowmeter.pk)
 
 
-READING_QUERIES = 32
+READING_QUERIES = 31
 
 
 def many_readings(scene):

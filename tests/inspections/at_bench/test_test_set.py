@@ -67,12 +67,16 @@ def slot_of(dimension, *, needs=True):
 
 
 def holds(choice, dimension, value_si):
-    """Whether a scale in its own unit holds a value: written anew from the definition of a range."""
-    return any(
-        row.dimension == dimension.code
-        and to_si(row.low, row.unit) - 1e-6 <= value_si <= to_si(row.high, row.unit) + 1e-6
-        for row in choice.instrument.scales.all()
-    )
+    """Whether a scale in its own unit holds a value: written anew from the definition of a range.
+
+    Ends that only the rounding of units tells apart are equal: 1e-9 of the span, of a flow of 1 mL/min as of 350 bar.
+    """
+    for row in choice.instrument.scales.all():
+        low, high = to_si(row.low, row.unit), to_si(row.high, row.unit)
+        rounding = 1e-9 * (high - low)
+        if row.dimension == dimension.code and low - rounding <= value_si <= high + rounding:
+            return True
+    return False
 
 
 @given(

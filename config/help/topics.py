@@ -82,7 +82,8 @@ TOPICS = (
     Topic(
         "import-a-register",
         "Import a register",
-        "From a list of your own, CSV or XLSX, to machines, instruments, components and earlier inspections.",
+        "From a list of your own, CSV or XLSX, to machines, instruments, points of certificates, components and "
+        "earlier inspections.",
         ("fleet:machines", "fleet:import_register", "fleet:import_preview", "fleet:import_reading",
          "fleet:import_values", "fleet:value_meanings", "fleet:value_meaning_forget", "fleet:waiting_files",
          "fleet:waiting_rows"),

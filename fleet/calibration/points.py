@@ -1,10 +1,12 @@
 """The points of a certificate: what a scale showed at known values, with the laboratory's uncertainty."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from math import isfinite
 
 from fleet.catalogue.dimensions import find_unit
+from fleet.catalogue.plausibility import COVERAGE_FACTORS, Implausible, value_problem
 
 FOUND, LEFT, BOTH = "found", "left", "both"
 CONDITIONS = {
@@ -13,6 +15,8 @@ CONDITIONS = {
     LEFT: "As left, after adjustment",
 }
 NEAR = 1e-9  # relative: below it two figures of a certificate are the same
+MOST_POINTS = 60  # of one scale on one certificate
+BEYOND = 0.1  # of the span: how far outside its scale a reading may lie
 
 
 class Verdict(StrEnum):
@@ -63,6 +67,11 @@ class Point:
     def is_left(self) -> bool:
         return self.condition in (LEFT, BOTH)
 
+    def is_same(self, other: "Point") -> bool:
+        """Return whether another point says the same, but for the rounding of units."""
+        mine, others = ((one.reference, one.reading, one.expanded, one.k) for one in (self, other))
+        return self.condition == other.condition and all(map(is_near, mine, others))
+
 
 @dataclass(frozen=True, slots=True)
 class ScalePoints:
@@ -104,6 +113,30 @@ def stored_points(stored: Iterable[Mapping]) -> list[ScalePoints]:
     return [ScalePoints(one["scale"], one["unit"], tuple(Point(**point) for point in one["points"])) for one in stored]
 
 
+def from_error(reference: float, error: float) -> float:
+    """Return the reading of an instrument from its error, without the noise of binary figures."""
+    return float(f"{reference + error:.12g}")
+
+
+def point_problems(point: Point, unit: str) -> Iterator[tuple[str, float, Implausible]]:
+    """Yield (field, value, problem) of each figure of a point that cannot be of a certificate."""
+    for name in ("reference", "reading"):
+        value = getattr(point, name)
+        if problem := value_problem(value, unit):
+            yield name, value, problem
+    if not (isfinite(point.expanded) and point.expanded > 0):
+        yield "expanded", point.expanded, Implausible("is not accepted as an expanded uncertainty.", "more than 0")
+    least, most = COVERAGE_FACTORS
+    if not least <= point.k <= most:
+        yield "k", point.k, Implausible("is no coverage factor.", f"{least:g} to {most:g}")
+
+
+def is_off_scale(reading: float, low: float, high: float) -> bool:
+    """Return whether a reading lies further outside a scale than a certificate states readings of it."""
+    slack = BEYOND * (high - low)
+    return not low - slack <= reading <= high + slack
+
+
 def verdict_of(point: Point, allowed: float) -> Verdict:
     """Return whether the error of a point lies within +/-allowed, in the unit of the point."""
     size, slack = abs(point.error), NEAR * max(allowed, abs(point.reading), point.expanded)
@@ -127,7 +160,7 @@ def merged(points: Sequence[Point]) -> list[tuple[float, float, float, float]]:
     """
     groups: list[list[Point]] = []
     for point in sorted(points, key=lambda one: one.reference):
-        if groups and _is_same(groups[-1][0].reference, point.reference):
+        if groups and is_near(groups[-1][0].reference, point.reference):
             groups[-1].append(point)
         else:
             groups.append([point])
@@ -140,7 +173,8 @@ def _mean(group: Sequence[Point]) -> tuple[float, float, float, float]:
     return sum(p.reading for p in group) / count, sum(errors) / count, max(p.std for p in group), spread
 
 
-def _is_same(one: float, other: float) -> bool:
+def is_near(one: float, other: float) -> bool:
+    """Return whether two figures of a certificate are the same."""
     return abs(one - other) <= NEAR * max(abs(one), abs(other))
 
 

@@ -3,14 +3,11 @@
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import isfinite
 
-from fleet.catalogue.plausibility import COVERAGE_FACTORS, value_problem
 from fleet.place_format import NumberRefused, number_text, read_number
 
-from .points import BOTH, FOUND, LEFT, Point
+from .points import BOTH, FOUND, LEFT, MOST_POINTS, Point, from_error, point_problems
 
-MOST_POINTS = 60
 CONDITION_WORDS = {"found": FOUND, "as found": FOUND, "left": LEFT, "as left": LEFT, "both": BOTH}
 READING, ERROR = "reading", "error"
 
@@ -88,7 +85,7 @@ def _point(number: int, cells: list[str], typing: Typing) -> Point:
     reference, second, *rest = (_figure(number, cell, typing.decimal) for cell in cells)
     expanded = rest[0] if rest else typing.expanded
     k = rest[1] if len(rest) > 1 else typing.k
-    reading = second if typing.second == READING else _sum(reference, second)
+    reading = second if typing.second == READING else from_error(reference, second)
     point = Point(reference, reading, _stated(number, expanded), k, condition)
     _check(number, point, typing.unit)
     return point
@@ -101,11 +98,6 @@ def _figure(number: int, cell: str, decimal: str) -> float:
         raise PointRefused(f"Line {number}: {error}") from None
 
 
-def _sum(reference: float, error: float) -> float:
-    """Add what both say, without the noise of binary figures."""
-    return float(f"{reference + error:.12g}")
-
-
 def _stated(number: int, expanded: float | None) -> float:
     if expanded is None:
         raise PointRefused(
@@ -115,11 +107,5 @@ def _stated(number: int, expanded: float | None) -> float:
 
 
 def _check(number: int, point: Point, unit: str) -> None:
-    for value in (point.reference, point.reading):
-        if problem := value_problem(value, unit):
-            raise PointRefused(f"Line {number}: {problem.of(f'{value:g} {unit}')}")
-    if not (isfinite(point.expanded) and point.expanded > 0):
-        raise PointRefused(f"Line {number}: an uncertainty of {point.expanded:g} is not accepted. Enter more than 0.")
-    least, most = COVERAGE_FACTORS
-    if not least <= point.k <= most:
-        raise PointRefused(f"Line {number}: {point.k:g} is no coverage factor. Accepted: {least:g} to {most:g}.")
+    for name, value, problem in point_problems(point, unit):
+        raise PointRefused(f"Line {number}: {problem.of(f'{value:g}' if name == 'k' else f'{value:g} {unit}')}")

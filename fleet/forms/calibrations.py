@@ -3,7 +3,7 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
-from fleet.calibration.points import BOTH, CONDITIONS, ScalePoints
+from fleet.calibration.points import BOTH, CONDITIONS, ScalePoints, is_off_scale
 from fleet.calibration.typed_points import ERROR, READING, PointRefused, Typing, typed_points
 from fleet.catalogue.dimensions import UNITS
 from fleet.catalogue.plausibility import COVERAGE_FACTORS
@@ -68,9 +68,8 @@ class PointsForm(forms.Form):
 
     def _of_scale(self, scale, points):
         found = ScalePoints(scale.pk, self.cleaned_data["unit"], points)
-        slack = 0.1 * (scale.high - scale.low)
         for number, point in enumerate(found.in_unit(scale.unit).points, 1):
-            if not scale.low - slack <= point.reading <= scale.high + slack:
+            if is_off_scale(point.reading, scale.low, scale.high):
                 raise ValidationError(
                     f"Point {number} reads {point.reading:g} {scale.unit}, outside the scale of {scale.low:g} to "
                     f"{scale.high:g} {scale.unit}. Check the unit, or choose another scale."

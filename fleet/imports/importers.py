@@ -3,12 +3,13 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
+from fleet.imports.certificate_points import apply_points, plan_points, point_rows
 from fleet.imports.components import apply_components, component_rows, plan_components
 from fleet.imports.earlier import apply_earlier, earlier_rows, plan_earlier
 from fleet.imports.instruments import apply_instruments, instrument_rows, plan_instruments
 from fleet.imports.machines import apply_machines, plan_machines, stage_machines_of
 from fleet.imports.register_rows import register_rows
-from fleet.register_file import COMPONENTS, EARLIER, INSTRUMENTS, MACHINES, FileKind
+from fleet.register_file import CERTIFICATE_POINTS, COMPONENTS, EARLIER, INSTRUMENTS, MACHINES, FileKind
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,7 @@ IMPORTERS: Mapping[str, Importer] = {
     for importer in (
         Importer(MACHINES, plan_machines, apply_machines, _machine_rows, stage_machines_of),
         Importer(INSTRUMENTS, plan_instruments, apply_instruments, instrument_rows),
+        Importer(CERTIFICATE_POINTS, plan_points, apply_points, point_rows),
         Importer(COMPONENTS, plan_components, apply_components, component_rows),
         Importer(EARLIER, plan_earlier, apply_earlier, earlier_rows),
     )

@@ -1,7 +1,15 @@
 """Registers as files, CSV and XLSX: kinds of file and their columns, and reading one into checked rows. No database."""
 
 from fleet.register_file.columns import COLUMNS, LAST_INSPECTED, Column, ColumnKind
-from fleet.register_file.kinds import COMPONENTS, EARLIER, INSTRUMENTS, KINDS, MACHINES, FileKind
+from fleet.register_file.kinds import (
+    CERTIFICATE_POINTS,
+    COMPONENTS,
+    EARLIER,
+    INSTRUMENTS,
+    KINDS,
+    MACHINES,
+    FileKind,
+)
 from fleet.register_file.mapping import MappedColumn, digest_of
 from fleet.register_file.meanings import Meanings
 from fleet.register_file.parsing import ParsedFile, ParsedRow, has_inspections, parse_register
@@ -12,6 +20,7 @@ from fleet.register_file.writing import csv_text, problem_lines, register_text, 
 
 __all__ = [
     "COLUMNS",
+    "CERTIFICATE_POINTS",
     "COMPONENTS",
     "DATE_ORDERS",
     "DELIMITERS",

@@ -68,8 +68,8 @@ def _by_name(*columns):
     return {column.name: column for column in columns}
 
 
-def _number(name, help, names=()):
-    return Column(name, ColumnKind.NUMBER, help, names=names)
+def _number(name, help, names=(), *, needed=False, extra=False):
+    return Column(name, ColumnKind.NUMBER, help, names=names, is_needed=needed, is_extra=extra)
 
 
 def _rated_columns():
@@ -97,13 +97,17 @@ MACHINES = FileKind(
     "One row for each machine, identified by its asset number.",
 )  # fmt: skip
 RESULTS = ("within", "adjusted", "outside")
+INSTRUMENT_CODE = text(
+    "code", 30, "Code on the instrument's label.", (
+        "instrument", "instrument code", "instrument no", "label", "asset", "asset no", "asset number", "tester no",
+        "test equipment no", "id", "tag", "tag no", "equipment no",
+    ), needed=True,
+)  # fmt: skip
+CERTIFICATE_NAMES = ("certificate no", "certificate number", "cert", "cert no", "certificate ref", "report no")
 INSTRUMENTS = FileKind(
     "instruments", "Instruments and calibrations", "instrument", "instruments",
     _by_name(
-        text("code", 30, "Code on the instrument's label.", (
-            "instrument", "instrument code", "instrument no", "label", "asset", "asset no", "asset number", "tester no",
-            "test equipment no", "id", "tag", "tag no", "equipment no",
-        ), needed=True),
+        INSTRUMENT_CODE,
         text("name", 100, "Type of instrument.", ("description", "instrument name", "type", "model"), needed=True),
         text("serial", 60, "Manufacturer's serial number.", ("serial no", "serial number", "s n", "sn")),
         text("site", 100, "Code or name of the site where it is kept.", SITE_NAMES, needed=True),
@@ -121,9 +125,7 @@ INSTRUMENTS = FileKind(
              spellings=(("pass", "within"), ("passed", "within"), ("within specification", "within"), ("ok", "within"),
                         ("adjusted to within", "adjusted"), ("fail", "outside"), ("failed", "outside"),
                         ("outside specification", "outside"))),
-        text("certificate", 80, "Number of its certificate; identifies the calibration.", (
-            "certificate no", "certificate number", "cert", "cert no", "certificate ref", "report no",
-        )),
+        text("certificate", 80, "Number of its certificate; identifies the calibration.", CERTIFICATE_NAMES),
         text("laboratory", 100, "Who calibrated it.", ("lab", "calibrated by", "calibration laboratory", "cal lab")),
         text("note", 300, "Note on that calibration.", ("notes", "comment", "comments", "remark", "remarks")),
         word("measures", MEASURABLE, "Quantity of one of its scales; pressures are gauge.", (
@@ -143,6 +145,40 @@ INSTRUMENTS = FileKind(
     ("code", "certificate", "measures", "unit", "low", "high"),
     ("code", "name", "site", "certificate", "calibrated_on", "due_on", "measures", "unit", "low", "high"),
     "One row for each instrument; further rows of the same code add further calibrations or scales.",
+)  # fmt: skip
+CERTIFICATE_POINTS = FileKind(
+    "certificate-points", "Points of calibration certificates", "point", "points",
+    _by_name(
+        INSTRUMENT_CODE,
+        text("certificate", 80, "Number of the certificate, as recorded with the calibration.", CERTIFICATE_NAMES,
+             needed=True),
+        word("unit", ALL_UNITS, "Unit of every figure of the row; pressures are gauge.", ("units",),
+             spellings=UNIT_SPELLINGS, needed=True),
+        _number("reference", "True value, as the laboratory states it.", (
+            "nominal", "reference value", "true value", "standard", "applied", "applied value", "test point",
+        ), needed=True),
+        _number("reading", "What the instrument showed there.", ("indicated", "indication", "shown", "measured value",
+                                                                 "uut reading")),
+        word("condition", ("found", "left", "both"),
+             "Whether the reading was taken as found, as left after adjustment, or counts as both; blank means both.",
+             ("state",), spellings=(("as found", "found"), ("before", "found"), ("before adjustment", "found"),
+                                    ("as left", "left"), ("after", "left"), ("after adjustment", "left"))),
+        _number("as_found", "Reading as found, in place of a reading with its condition.", ("found reading",),
+                extra=True),
+        _number("as_left", "Reading as left, in place of a reading with its condition.", ("left reading",), extra=True),
+        _number("error", "Reading less reference, in place of the reading.", ("deviation", "indication error"),
+                extra=True),
+        _number("uncertainty", "Expanded uncertainty of the error, above 0.", (
+            "expanded uncertainty", "u", "uncertainty u", "measurement uncertainty",
+        ), needed=True),
+        _number("k", "Coverage factor of the uncertainty; blank means 2.", ("coverage factor",)),
+        _number("low", "Lower end of the scale in that unit, where several scales measure it.", ("range from",)),
+        _number("high", "Upper end of the scale in that unit, where several scales measure it.", ("range to",)),
+    ),
+    ("code", "certificate", "unit", "low", "high", "reference", "reading", "condition", "as_found", "as_left", "error"),
+    ("code", "certificate", "unit", "reference", "reading", "condition", "as_found", "as_left", "error", "uncertainty"),
+    "One row for each point of a certificate that is recorded already. Points are added to those recorded; a point "
+    "that is recorded stays as it is.",
 )  # fmt: skip
 COMPONENTS = FileKind(
     "components", "Components with serial numbers and lots", "component", "components",
@@ -199,7 +235,9 @@ EARLIER = FileKind(
     "One row for each inspection recorded elsewhere. It is stored as given, marked as recorded elsewhere, and "
     "never judged.",
 )  # fmt: skip
-KINDS: Mapping[str, FileKind] = {kind.code: kind for kind in (MACHINES, INSTRUMENTS, COMPONENTS, EARLIER)}
+KINDS: Mapping[str, FileKind] = {
+    kind.code: kind for kind in (MACHINES, INSTRUMENTS, CERTIFICATE_POINTS, COMPONENTS, EARLIER)
+}
 
 
 def kind_called(code: str) -> FileKind:

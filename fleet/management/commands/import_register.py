@@ -19,10 +19,9 @@ DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
 
 class Command(BaseCommand):
     help = (
-        "Import a CSV or XLSX file of machines, instruments, components or earlier inspections. If there is "
-        "any problem, "
-        "nothing is imported and every problem is listed. If the file can be read in more than one way, the command "
-        "names the option to use."
+        "Import a CSV or XLSX file of machines, instruments, points of calibration certificates, components or earlier "
+        "inspections. If there is any problem, nothing is imported and every problem is listed. If the file can be "
+        "read in more than one way, the command names the option to use."
     )
 
     def add_arguments(self, parser):

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from inspections.at_bench.entry import Contest, Place, Settings
 from inspections.at_bench.field_names import names_of_step
+from inspections.at_bench.laid_out import Contest, Place, Settings
 from inspections.at_bench.slots import YES_NO, find_slot
 from inspections.at_bench.step_content import caution_line
 from inspections.bench import get_test

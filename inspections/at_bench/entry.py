@@ -1,24 +1,19 @@
 """A step as the bench page lays it out: a place for each declared reading, with its current and its last reading."""
 
-from dataclasses import dataclass, field
 from functools import cached_property
 
 from fleet.catalogue.dimensions import find_unit
 from inspections.at_bench.corrections import corrections_at
 from inspections.at_bench.evaluation import chosen_options
-from inspections.at_bench.field_names import FieldNames, column_names
-from inspections.at_bench.last_time import LastTime
+from inspections.at_bench.laid_out import Column, Contest, Place, Proposal, Row, Settings, Table
 from inspections.at_bench.open_questions import open_questions_at
 from inspections.at_bench.proposed_instrument import expected_values, proposed_instrument
 from inspections.at_bench.slots import (
     MAX_ROWS,
-    Slot,
     choice_slot,
     find_slot,
     fixed_choices,
-    reading_shown,
     reading_slot,
-    wanted_words,
 )
 from inspections.at_bench.test_set import fits, none_holds
 from inspections.at_bench.units_here import unit_of
@@ -31,157 +26,11 @@ LISTED_INSTRUMENTS = 500
 MOST_OPEN = 2  # choices that are shown one below the other; of more, one line with what is chosen
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
-    """Unit, zero and instrument that a place starts with."""
-
-    unit: str = ""
-    zero: str = ""
-    instrument_id: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Proposal:
-    """The instrument that the fields with these names start with."""
-
-    names: FieldNames
-    instrument_id: int
-
-
-@dataclass(slots=True)
-class Place:
-    """One place on the page. `typed` and `refusal` are set for a text that was not kept."""
-
-    slot: Slot
-    settings: Settings
-    reading: Reading | None = None
-    last: Reading | None = None
-    instruments: list = field(default_factory=list)
-    options: tuple = ()
-    typed: str | None = None
-    refusal: str = ""
-    contests: list = field(default_factory=list)
-    is_wanted: bool = True  # with what is chosen now, or it has a reading already
-    corrections: list = field(default_factory=list)
-    own_instrument: str = ""  # code of the reading's instrument, where that is not the one proposed above its column
-    unheld: str = ""  # why no instrument was taken for the reading: none of those at hand holds its value
-
-    @property
-    def names(self):
-        return self.slot.names
-
-    @property
-    def last_time(self):
-        """What was read here last time, in the unit that this place starts with."""
-        return LastTime(self.last, self.settings.unit) if self.last else None
-
-    @property
-    def is_from_record(self):
-        """Whether it is a choice that begins with what the machine's record says."""
-        return self.slot.dimension == "choice" and "record" in self.slot.options
-
-    @property
-    def chosen_words(self):
-        """The label of the option that is chosen."""
-        return dict(self.options).get(self.value, self.value)
-
-    @property
-    def id(self):
-        return self.names.id
-
-    @property
-    def value(self):
-        if self.typed is not None:
-            return self.typed
-        return reading_shown(self.reading) if self.reading else ""
-
-    @property
-    def state(self):
-        if self.contests:
-            return "contested"
-        return "failed" if self.refusal else "kept" if self.reading else ""
-
-    @property
-    def is_late(self):
-        """Whether what was typed gave way to what somebody else had entered; the page shows that one."""
-        return bool(self.refusal) and self.typed is None
-
-    @property
-    def lacks_instrument(self):
-        """Whether the current reading cannot be signed until its instrument is named."""
-        return bool(self.reading) and self.slot.needs_instrument and self.reading.instrument_id is None
-
-
-@dataclass(frozen=True, slots=True)
-class Contest:
-    """Two readings for one place: the current one, None if it was taken back since, and the one beside it."""
-
-    slot: Slot
-    standing: Reading | None
-    contested: Reading
-
-    @property
-    def place(self):
-        return f"{self.slot.label}, row {self.slot.row + 1}" if self.slot.column else self.slot.label
-
-
-@dataclass(slots=True)
-class Column:
-    """One column of a table, with the unit, zero and instrument that its next readings take."""
-
-    slot: Slot
-    settings: Settings
-    instruments: list
-
-    @property
-    def names(self):
-        return column_names(self.slot.field, self.slot.column)
-
-    @property
-    def id(self):
-        return f"{self.slot.field}-{self.slot.column}"
-
-
-@dataclass(slots=True)
-class Row:
-    number: int
-    places: list[Place]
-
-    @property
-    def label(self):
-        return self.number + 1
-
-
-@dataclass(slots=True)
-class Table:
-    key: str
-    label: str
-    help: str
-    min_rows: int
-    is_expected: bool
-    columns: list[Column]
-    rows: list[Row]
-    blank: Row
-    wanted: tuple = ()
-    is_wanted: bool = True
-
-    @property
-    def wanted_words(self):
-        return wanted_words(self.wanted)
-
-    @property
-    def has_readings(self):
-        return any(place.reading for row in self.rows for place in row.places)
-
-    @property
-    def has_column_help(self):
-        return any(column.slot.help for column in self.columns)
-
-
 class StepEntry:
     """Lays out a step from its own readings, last time's and the instruments at hand; six queries at most.
 
-    What the layout of one place does not need is not read. Also holds the refused texts, when a page is shown again with what was typed.
+    What the layout of one place does not need is not read. Also holds the refused texts, when a page is shown again
+    with what was typed.
 
     context  function that returns the Context of the step, for what a place is expected to show
     """
@@ -322,11 +171,14 @@ class StepEntry:
         shown = bool(reading or refusal or contests) or is_wanted(slot, self.chosen)
         was = corrections_at(slot.key, self.readings)
         place = Place(slot, settings, reading, last, offered, options, typed, refusal, contests, shown, was)
-        if slot.column and reading and reading.instrument and reading.instrument_id != self.settings(slot).instrument_id:
+        if slot.column and reading and self._has_own_instrument(reading, slot):
             place.own_instrument = reading.instrument.code
         if place.lacks_instrument:
             place.unheld = none_holds(reading, slot, offered, self.step.inspection.ambient_pa_abs)
         return place
+
+    def _has_own_instrument(self, reading, slot):
+        return reading.instrument_id is not None and reading.instrument_id != self.settings(slot).instrument_id
 
     @property
     def contests(self):

@@ -34,6 +34,7 @@ TEXTS = [
 FIXED = {
     "machines": {"model": "three", "in_use_from": "2019-03-31"},
     "instruments": {},
+    "certificate-points": {"unit": "kPa", "reference": "100", "reading": "99", "uncertainty": "1"},
     "components": {"asset_number": "M-1", "kind": "apl-valve", "fitted_on": "2019-03-31"},
     "earlier-inspections": {"asset_number": "M-1", "done_on": "2019-03-31"},
 }

@@ -1,10 +1,11 @@
 """Questions about sites and areas, as QuerySet methods that read as English."""
 
 from django.apps import apps
-from django.db.models import Count, Exists, F, OuterRef, Subquery
-from django.db.models.functions import Coalesce
+from django.db.models import Exists, F, Func, IntegerField, OuterRef, Subquery
 
 from fleet.models.querysets.scoped import SiteScopedQuerySet
+
+COUNT = Func(template="COUNT(*)", output_field=IntegerField())
 
 
 class SiteQuerySet(SiteScopedQuerySet):
@@ -14,7 +15,7 @@ class SiteQuerySet(SiteScopedQuerySet):
 class AreaQuerySet(SiteScopedQuerySet):
     def with_in_service(self):
         """Annotate `in_service`, the number of machines in service that are there: neither lent nor at a repair."""
-        return self.annotate(in_service=_number(_now("in service")) - _number(_away_now(), "machine__area"))
+        return self.annotate(in_service=_number(_now("in service")) - _number(_away_now()))
 
     def below_minimum(self):
         """Return the areas with fewer machines in service than their minimum."""
@@ -23,7 +24,7 @@ class AreaQuerySet(SiteScopedQuerySet):
     def with_status_counts(self):
         """Annotate `in_service` and `away`, those in service that are there and that are not, and `withdrawn`."""
         return self.with_in_service().annotate(
-            away=_number(_away_now(), "machine__area"), withdrawn=_number(_now("withdrawn"))
+            away=_number(_away_now()), withdrawn=_number(_now("withdrawn"))
         )
 
     def with_status_counts_on(self, day):
@@ -57,5 +58,6 @@ def _machines_there(day):
     return periods.annotate(status_then=Subquery(latest), was_away=Exists(away)).order_by()
 
 
-def _number(rows, area="area"):
-    return Coalesce(Subquery(rows.values(area).annotate(n=Count("pk")).values("n")), 0)
+def _number(rows):
+    """Return how many rows there are; not grouped, so that the database counts within the index of the area."""
+    return Subquery(rows.annotate(number=COUNT).values("number"))

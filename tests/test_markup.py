@@ -16,7 +16,10 @@ MAKES_MARKUP = {
 }  # fmt: skip
 # (file, name) -> why it is allowed there.
 EXCEPTIONS = {
-    ("config/form_renderer.py", "format_html"): "patterns are constants, values are escaped; its test compares Django's",
+    (
+        "config/form_renderer.py",
+        "format_html",
+    ): "patterns are constants, values are escaped; its test compares Django's",
     ("config/form_renderer.py", "format_html_join"): "patterns are constants, values are escaped, as above",
     ("fleet/web/inline_svg.py", "SafeString"): "the type of what is returned",
     ("fleet/web/inline_svg.py", "mark_safe"): "drawings, checked against a list of elements and attributes first",

@@ -64,6 +64,8 @@ def area_filter(path, empty_label="All areas", **options):
         path,
         label="Area",
         empty_label=empty_label,
-        queryset=lambda request: Area.objects.visible_to(request.user).select_related("site").only("name", "site__name"),
+        queryset=lambda request: (
+            Area.objects.visible_to(request.user).select_related("site").only("name", "site__name")
+        ),
         **options,
     )

@@ -25,7 +25,9 @@ def judged_due_dates(person, first, last, today):
     """
     if not holds(DUE_DATES):
         return due_dates(Inspection.objects.visible_where_due(person), first, last, today)
-    rows = KeptDueDate.objects.filter(**EVERY, closes_on__gte=first, closes_on__lte=min(last, today - timedelta(days=1)))
+    rows = KeptDueDate.objects.filter(
+        **EVERY, closes_on__gte=first, closes_on__lte=min(last, today - timedelta(days=1))
+    )
     return rows.filter(site__in=person.site_ids) if person.site_ids else rows
 
 

@@ -5,28 +5,31 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('fleet', '0048_current_by_due_last'),
-        ('inspections', '0057_open_work_with_machine'),
+        ("fleet", "0048_current_by_due_last"),
+        ("inspections", "0057_open_work_with_machine"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.RemoveIndex(
-            model_name='keptduedate',
-            name='kept_due_by_day',
+            model_name="keptduedate",
+            name="kept_due_by_day",
         ),
         migrations.AddIndex(
-            model_name='inspection',
-            index=models.Index(condition=models.Q(('signed_at__isnull', False)), fields=['stage', 'signed_at', 'id', 'signed_by'], name='inspection_to_countersign'),
+            model_name="inspection",
+            index=models.Index(
+                condition=models.Q(("signed_at__isnull", False)),
+                fields=["stage", "signed_at", "id", "signed_by"],
+                name="inspection_to_countersign",
+            ),
         ),
         migrations.AddIndex(
-            model_name='inspection',
-            index=models.Index(fields=['stage', 'booked_on', 'technician'], name='inspection_booked_by_day'),
+            model_name="inspection",
+            index=models.Index(fields=["stage", "booked_on", "technician"], name="inspection_booked_by_day"),
         ),
         migrations.AddIndex(
-            model_name='keptduedate',
-            index=models.Index(fields=['answer', 'is_early', 'excuse', 'closes_on', 'site'], name='kept_due_by_answer'),
+            model_name="keptduedate",
+            index=models.Index(fields=["answer", "is_early", "excuse", "closes_on", "site"], name="kept_due_by_answer"),
         ),
     ]

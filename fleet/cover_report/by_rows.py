@@ -72,7 +72,7 @@ def grouped(machines, equipment):
 def grouped_on(machines, equipment, day):
     """Return the Groups of a past day, in three queries. `machines` are annotated with `area_then`.
 
-    The history is read only of machines of which a safety feature changed since: of the others the rows say what was so.
+    The history is read only of machines of which a safety feature changed since; of the others the rows hold.
     """
     machines = machines.order_by()
     same = machines.filter(current__holds_from__lte=day)

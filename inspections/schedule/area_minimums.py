@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Exists, OuterRef
+from django.db.models import Count
 
 from fleet.models import Area, Machine
 from fleet.web.at_site import day_words

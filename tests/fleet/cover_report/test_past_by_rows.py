@@ -1,4 +1,4 @@
-"""The report of a past day is the same from the current states, with the history of what changed, and from the history."""
+"""The report of a past day from the current states and the history of what changed is that of the whole history."""
 
 import random
 from dataclasses import replace

@@ -1,7 +1,7 @@
 """How SQLite would run the queries of a page: which of them read a whole table.
 
-SQLite plans by the statement and the indexes alone as long as it has no statistics, which Bobbin never makes (a test holds
-that): a store of 100,000 machines has the plans of an empty one. PostgreSQL plans by the size of the tables.
+SQLite plans by the statement and the indexes alone as long as it has no statistics, which Bobbin never makes (a test
+holds that): a store of 100,000 machines has the plans of an empty one. PostgreSQL plans by the size of the tables.
 """
 
 import re

@@ -1,4 +1,4 @@
-"""No query of the list of machines reads a large table from end to end, but for those that are named with their reason."""
+"""No query of the list of machines reads a large table from end to end, but for those named with their reason."""
 
 import re
 

@@ -33,9 +33,10 @@ def asked(client, address, **headers):
 
 
 def whole_reads(statements):
-    """Return the large tables that statements read from end to end, as (table, index or empty, how).
+    """Return the large tables that statements read from end to end, as (table, index, how).
 
-    how  “walk” where the rows come in the order of the index and a limit ends it, “sort” or “count” elsewhere
+    index  its name for a walk; else “an index”, since SQLite takes any that holds the columns, or empty for the table
+    how    “walk” where the rows come in the order of the index and a limit ends it, “sort” or “count” elsewhere
     """
     found = set()
     for sql, params in statements.items():
@@ -47,7 +48,8 @@ def whole_reads(statements):
             lines = [row[3] for row in cursor.fetchall()]
         for line in lines:
             if (scan := SCAN.match(line)) and (table := tables.get(scan[1])) in LARGE:
-                found.add((table, scan[2] or "", _how(sql, lines)))
+                how = _how(sql, lines)
+                found.add((table, scan[2] and (scan[2] if how == "walk" else "an index") or "", how))
     return found
 
 

@@ -15,10 +15,9 @@ URL = "/machines/"
 STATES = "fleet_currentstate"
 WHOLE = {
     ("fleet_machine", "machine_searched", "walk"): "a search reads the text of each machine, once, within the index",
-    (STATES, "current_by_area", "count"): "how many are not retired is counted within an index",
-    (STATES, "current_by_day", "count"): "how many there are is counted within the smallest index",
+    (STATES, "an index", "count"): "how many there are is counted within an index",
     (STATES, "", "count"): "features are bits, which no index finds; they are counted in the rows",
-    (STATES, "current_by_area", "sort"): "a site or a status is not in the order of any index",
+    (STATES, "an index", "sort"): "a site or a status is not in the order of any index",
     (STATES, "", "sort"): "the year of manufacture is in the row of the machine",
     (STATES, "current_by_number", "walk"): "in the order of asset numbers, up to the page",
     (STATES, "current_by_missing", "walk"): "in the order of what is missing, up to the page",

@@ -142,7 +142,7 @@ TEMPLATES = [
         },
     }
 ]
-FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+FORM_RENDERER = "config.form_renderer.FormRenderer"
 DJANGO_TABLES2_TEMPLATE = "bobbin/table.html"
 
 DATABASES = {"default": database_settings(env, default=f"sqlite:///{DATA_DIR / 'bobbin.sqlite3'}")}

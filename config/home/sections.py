@@ -194,13 +194,15 @@ def _withdrawn(person):
 
 
 def _areas_below(person):
-    return listed(
-        Area.objects.visible_to(person).below_minimum().select_related("site"),
-        "area has fewer machines in service than its minimum",
-        "areas have fewer machines in service than their minimum",
-        lambda area: (f"{area}: {area.in_service} of {area.minimum_machines}", area.get_absolute_url()),
-        urgent=True,
+    """Counts the machines of each area once, for the number and for the examples."""
+    short = list(Area.objects.visible_to(person).below_minimum().select_related("site"))
+    examples = tuple(
+        (f"{area}: {area.in_service} of {area.minimum_machines}", area.get_absolute_url()) for area in short[:SHOWN]
     )
+    text = "area has fewer machines in service than its minimum" if len(short) == 1 else (
+        "areas have fewer machines in service than their minimum"
+    )  # fmt: skip
+    return Item(len(short), text, examples=examples, urgent=True)
 
 
 def _areas_left_short(person, today):

@@ -1,12 +1,13 @@
-"""The numbers of a report of today, counted from the current state of the machines (fleet/current_state).
+"""The numbers of a report, counted from the current state of the machines (fleet/current_state).
 
 One grouped query reads how many machines of an area have the same features; the standings follow from
-`fleet.catalogue.feature_bits`. For a past day the history counts (queries.py); a test compares the two.
+`fleet.catalogue.feature_bits`. For a past day the history counts of those machines that changed since. Where the rows
+cannot be used, the history of all is counted (queries.py); tests compare the two.
 """
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 
 from django.db.models import Count
@@ -14,6 +15,7 @@ from django.db.models import Count
 from fleet.catalogue.feature_bits import BIT, mask_of, standings
 from fleet.catalogue.gaps import Standing
 from fleet.late import np
+from fleet.models import FeatureState
 from fleet.models.querysets.current_states import any_bit
 
 STORED = {Standing.GAP: "current__gaps", Standing.DOUBT: "current__doubts"}
@@ -64,7 +66,36 @@ def grouped(machines, equipment):
     rows = machines.filter(current__isnull=False).order_by().values_list(
         "current__area", "current__model", "current__fitted", "current__not_fitted"
     )  # fmt: skip
-    found = list(rows.annotate(n=Count("*")))
+    return _groups(list(rows.annotate(n=Count("*"))), equipment)
+
+
+def grouped_on(machines, equipment, day):
+    """Return the Groups of a past day, in three queries. `machines` are annotated with `area_then`.
+
+    The history is read only of machines of which a safety feature changed since; of the others the rows hold.
+    """
+    machines = machines.order_by()
+    same = machines.filter(current__holds_from__lte=day)
+    rows = same.values_list("area_then", "model", "current__fitted", "current__not_fitted").annotate(n=Count("*"))
+    found, then = list(rows), _bits_then(day)
+    changed = machines.filter(current__holds_from__gt=day).values_list("pk", "area_then", "model")
+    found += [(area, model, *then.get(pk, (0, 0)), 1) for pk, area, model in changed]
+    return _groups(found, equipment)
+
+
+def _bits_then(day):
+    """Return machine -> bits fitted, bits not fitted, of machines in use on `day` that changed since."""
+    states = FeatureState.objects.on(day).filter(
+        machine__current__holds_from__gt=day, machine__in_use_from__lte=day, state__in=("fitted", "not fitted")
+    )
+    found = defaultdict(lambda: [0, 0])
+    for machine, feature, state in states.order_by().values_list("machine", "feature", "state"):
+        found[machine][state != "fitted"] |= BIT.get(feature, 0)
+    return found
+
+
+def _groups(found, equipment):
+    """Return the Groups of rows: key of the area, key of the model, bits fitted, bits not fitted, machines."""
     judged = [standings(equipment[model], fitted, not_fitted) for _, model, fitted, not_fitted, _ in found]
     return Groups(
         areas=np.array([row[0] for row in found], dtype=np.int64),

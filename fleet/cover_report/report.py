@@ -8,8 +8,9 @@ from fleet.catalogue import HAZARDS, Feature, FeatureClass, Hazard
 from fleet.catalogue.gaps import Judged, Standing, bad_state, good_state, judge_feature
 from fleet.cover_report import queries
 from fleet.cover_report.by_circuit import CircuitView, circuit_view
-from fleet.cover_report.by_rows import grouped
+from fleet.cover_report.by_rows import grouped, grouped_on
 from fleet.cover_report.criteria import CoverFilter
+from fleet.current_state.reading import is_kept
 from fleet.models import FeatureState
 
 
@@ -161,6 +162,8 @@ def build_report(machines, wanted: CoverFilter, unneeded: queries.Unneeded) -> C
     """Return the totals over all of `machines`, a queryset; at most eight queries."""
     if unneeded.has_current(wanted):
         return _report_of_groups(machines, wanted, grouped(machines, unneeded.equipment))
+    if wanted.is_past and is_kept():
+        return _report_of_groups(machines, wanted, grouped_on(machines, unneeded.equipment, wanted.on))
     totals = feature_totals(machines, wanted, unneeded)
     sites = place_totals(machines, wanted, unneeded)
     count = sum(site.machines for site in sites)
@@ -169,13 +172,14 @@ def build_report(machines, wanted: CoverFilter, unneeded: queries.Unneeded) -> C
 
 
 def _report_of_groups(machines, wanted, groups):
-    """Return the report of today from the current states, in a query for the names of the areas."""
+    """Return the report from groups of machines, in a query for the names of the areas."""
     totals = tuple(_total_of(each, groups.of_feature(each)) for each in wanted.columns)
     sites = _sites(queries.named_areas(groups.by_area()), groups.gaps_by_area(wanted.subject))
     count = sum(site.machines for site in sites)
     by_hazard = _by_hazard(wanted)
     hazards = _hazards(by_hazard, {code: groups.with_gap(found) for code, found in by_hazard.items()}, count)
-    return CoverReport(wanted, count, totals, hazards, sites, circuit_view(machines, sites, wanted.hazard))
+    circuits = circuit_view(machines, sites, wanted.hazard) if not wanted.is_past else None
+    return CoverReport(wanted, count, totals, hazards, sites, circuits)
 
 
 def _total_of(feature, standings):

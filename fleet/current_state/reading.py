@@ -8,6 +8,12 @@ from fleet.current_state.renewing import renew_collected
 from fleet.models import CurrentState, CurrentStateRules
 
 
+def is_kept(using=DEFAULT_DB_ALIAS):
+    """Return whether every machine has a row by the present rules; each row names the day from which it holds."""
+    renew_collected(using)
+    return CurrentStateRules.objects.using(using).filter(rules=rules_digest()).exists()
+
+
 def holds_on(day, using=DEFAULT_DB_ALIAS):
     """Return whether every row says what was so on `day`; one query.
 

@@ -45,6 +45,9 @@ class CurrentState(models.Model):
             models.Index(fields=["-missing", "asset_number", "status", "site"], name="current_by_most_missing"),
             models.Index(fields=["next_due_on", "asset_number", "status", "site"], name="current_by_due"),
             models.Index(fields=["asset_number", "status", "site"], name="current_by_number"),
+            # A list by model or place walks the few models or areas in order, and the machines of each by their key.
+            models.Index(fields=["model", "machine", "status", "site"], name="current_by_model"),
+            models.Index(fields=["area", "machine", "status", "site"], name="current_by_area"),
             models.Index(fields=["holds_from"], name="current_by_day"),
         ]
 

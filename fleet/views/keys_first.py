@@ -8,11 +8,15 @@ class KeysFirst(TableQuerysetData):
 
     complete  function of a queryset of these rows: adds what the table shows of each; it may return rows of another
               model with the same keys
+    total     how many rows there are, where the page has counted them already
     """
 
-    def __init__(self, rows, complete):
+    def __init__(self, rows, complete, total=None):
         super().__init__(rows)
-        self.complete = complete
+        self.complete, self.total = complete, total
+
+    def __len__(self):
+        return super().__len__() if self.total is None else self.total
 
     def __getitem__(self, key):
         if not isinstance(key, slice):

@@ -9,10 +9,12 @@ from django.db.models import Q
 from fleet.models import AreaPeriod, Machine
 from inspections.kept.keeping import Kind, holds
 from inspections.kept.ways import itself, of_rows
-from inspections.models import Attempt, ContainedInspection, Inspection, KeptDueDate, PlanningRule
+from inspections.models import Attempt, AttemptKind, ContainedInspection, Inspection, KeptDueDate, PlanningRule
 from inspections.schedule.on_time import Answer, answered, due_dates
 
 RULES = 1  # to be raised with every change of `inspections.schedule.on_time` that changes an answer
+# All that there is, named: a figure then reads one range of days of the index for each number, and sorts nothing.
+EVERY = {"answer__in": Answer.values, "is_early__in": (False, True), "excuse__in": ("", *AttemptKind.values)}
 COLUMNS = ("pk", "machine", "procedure", "closes_on", "answer", "is_early", "excuse", "area_then", "site_then")
 
 
@@ -23,7 +25,9 @@ def judged_due_dates(person, first, last, today):
     """
     if not holds(DUE_DATES):
         return due_dates(Inspection.objects.visible_where_due(person), first, last, today)
-    rows = KeptDueDate.objects.filter(closes_on__gte=first, closes_on__lte=min(last, today - timedelta(days=1)))
+    rows = KeptDueDate.objects.filter(
+        **EVERY, closes_on__gte=first, closes_on__lte=min(last, today - timedelta(days=1))
+    )
     return rows.filter(site__in=person.site_ids) if person.site_ids else rows
 
 

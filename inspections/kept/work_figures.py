@@ -19,11 +19,16 @@ class WorkFigures:
     on_time: Figure
 
 
-def work_figures(person, today):
-    """Count for the sites that `person` may see, in four queries."""
-    inspections = Inspection.objects.visible_to(person)
+def work_figures(person, today, days=DUE_DAYS, known=None):
+    """Count for the sites that `person` may see, in four queries.
+
+    known  what the page has counted already of all that the person may see: `due` within `days`, and `overdue`
+    """
+    inspections, known = Inspection.objects.visible_to(person), known or {}
+    due = known.get("due") if days == DUE_DAYS else None
+    overdue = known.get("overdue")
     return WorkFigures(
-        due=inspections.coming(today, DUE_DAYS).count(),
-        overdue=inspections.overdue(today).count(),
+        due=inspections.coming(today, DUE_DAYS).count() if due is None else due,
+        overdue=inspections.overdue(today).count() if overdue is None else overdue,
         on_time=figure_of(judged_due_dates(person, *default_period(today), today)),
     )

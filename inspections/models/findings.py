@@ -94,7 +94,14 @@ class Finding(models.Model):
                 name="finding_once_per_contradiction",
             ),
         ]
-        indexes = [models.Index(fields=["machine", "closed_at"], name="finding_by_machine")]
+        indexes = [
+            models.Index(fields=["machine", "closed_at"], name="finding_by_machine"),
+            # The open ones, the essential and newest first: few beside those that were ever closed.
+            models.Index(
+                fields=["severity", "-opened_at", "-id", "machine"], name="finding_open_worst_first",
+                condition=models.Q(closed_at__isnull=True),
+            ),
+        ]  # fmt: skip
         permissions = [("close_finding", "Can close findings")]
 
     def __str__(self):

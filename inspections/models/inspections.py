@@ -144,6 +144,13 @@ class Inspection(models.Model):
                 name="inspection_by_signature",
                 condition=Q(signed_at__isnull=False),
             ),
+            # What awaits a second signature, by day, without what a person signed.
+            models.Index(
+                fields=["stage", "signed_at", "id", "signed_by"],
+                name="inspection_to_countersign",
+                condition=Q(signed_at__isnull=False),
+            ),
+            models.Index(fields=["stage", "booked_on", "technician"], name="inspection_booked_by_day"),
             models.Index(fields=["machine", "stage", "signed_at"], name="inspection_by_machine"),
             models.Index(fields=["machine", "procedure", "due_on"], name="inspection_of_due_date"),
         ]

@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Exists, OuterRef
+from django.db.models import Count
 
 from fleet.models import Area, Machine
 from fleet.web.at_site import day_words
@@ -78,7 +78,6 @@ def _booked_away(areas, first, last, there, more):
     spare = {pk: area.in_service - area.minimum_machines for pk, area in areas.items()}
     days = [day for day, number in by_day.items() if number + more > min(spare.values(), default=number)]
     tight = [pk for pk, number in spare.items() if number < max(by_day.values(), default=0) + more]
-    is_there = Exists(there.filter(pk=OuterRef("machine")))
-    rows = booked.filter(is_there, booked_on__in=days, machine__area__in=tight)
+    rows = booked.filter(machine__in=there.filter(area__in=tight), booked_on__in=days)
     counted = rows.values_list("booked_on", "machine__area").annotate(n=Count("machine", distinct=True))
     return Counter({(day, area): number for day, area, number in counted} if days and tight else {})

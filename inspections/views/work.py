@@ -113,11 +113,10 @@ class Tabs:
     def chosen(self, request):
         return choice_asked(request, "view", self.labels) or next(iter(self.labels))
 
-    def with_counts(self, chosen):
-        """Key, label, count and whether it is the chosen one; what is done for good is not counted."""
+    def counts(self):
+        """How many there are under each heading, in one query; what is done for good is not counted."""
         counted = [name for name in self.labels if name not in ("signed", "incomplete", "void")]
-        numbers = counts_of({name: self.rows(name) for name in counted})
-        return [(name, label, numbers.get(name), name == chosen) for name, label in self.labels.items()]
+        return counts_of({name: self.rows(name) for name in counted})
 
 
 class WorkList(TableList):
@@ -159,13 +158,15 @@ class WorkList(TableList):
         return f"inspections-{self.chosen}"
 
     def get_context_data(self, **kwargs):
-        person = self.request.user
+        person, counts = self.request.user, self.tabs.counts()
+        self.total = counts.get(self.chosen)
+        known = {} if self.filterset.narrows else counts
         return super().get_context_data(
-            tabs=self.tabs.with_counts(self.chosen),
+            tabs=[(name, words, counts.get(name), name == self.chosen) for name, words in self.tabs.labels.items()],
             chosen=self.chosen,
             hidden_filters=FILTERS_OF_SOME - FILTERS_OF.get(self.chosen, set()),
             empty=EMPTY[self.chosen],
-            figures=work_figures(person, self.today),
+            figures=work_figures(person, self.today, self.filterset.asked["days"], known),
             warnings=_warnings(person, self.today),
             bookings=bookings_by_week(self.get_rows(), self.today) if self.chosen == "booked" else None,
             booking_form=_booking_form(person, self.chosen),

@@ -4,7 +4,7 @@ from django.db.models import F, Q
 from django.db.models.lookups import Exact, GreaterThan
 
 from fleet.catalogue.feature_bits import BIT
-from fleet.models.querysets.machines import named
+from fleet.models.querysets.machines import found_keys, named
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
 NEITHER = 0
@@ -26,6 +26,9 @@ class CurrentStateQuerySet(SiteScopedQuerySet):
 
     def found_by(self, text):
         """Return those whose asset number, serial, model or location contains `text`."""
+        keys = found_keys(text)
+        if keys is not None:
+            return self.filter(pk__in=keys)
         return self.filter(Q(asset_number__icontains=text) | Q(machine__serial__icontains=text) | named(text))
 
 

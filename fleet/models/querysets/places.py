@@ -1,10 +1,11 @@
 """Questions about sites and areas, as QuerySet methods that read as English."""
 
 from django.apps import apps
-from django.db.models import Count, Exists, F, OuterRef, Subquery
-from django.db.models.functions import Coalesce
+from django.db.models import Case, Count, Exists, F, Func, IntegerField, OuterRef, Subquery, Value, When
 
 from fleet.models.querysets.scoped import SiteScopedQuerySet
+
+COUNT = Func(template="COUNT(*)", output_field=IntegerField())
 
 
 class SiteQuerySet(SiteScopedQuerySet):
@@ -13,8 +14,12 @@ class SiteQuerySet(SiteScopedQuerySet):
 
 class AreaQuerySet(SiteScopedQuerySet):
     def with_in_service(self):
-        """Annotate `in_service`, the number of machines in service that are there: neither lent nor at a repair."""
-        return self.annotate(in_service=_number(_now("in service")) - _number(_away_now(), "machine__area"))
+        """Annotate `in_service`, the number of machines in service that are there: neither lent nor at a repair.
+
+        The few that are away are counted at once, in a query of its own: a database would look for each machine of each
+        area whether it is away.
+        """
+        return self.annotate(in_service=_number(_now("in service")) - _away_by_area())
 
     def below_minimum(self):
         """Return the areas with fewer machines in service than their minimum."""
@@ -22,9 +27,7 @@ class AreaQuerySet(SiteScopedQuerySet):
 
     def with_status_counts(self):
         """Annotate `in_service` and `away`, those in service that are there and that are not, and `withdrawn`."""
-        return self.with_in_service().annotate(
-            away=_number(_away_now(), "machine__area"), withdrawn=_number(_now("withdrawn"))
-        )
+        return self.with_in_service().annotate(away=_away_by_area(), withdrawn=_number(_now("withdrawn")))
 
     def with_status_counts_on(self, day):
         """Annotate the same numbers as they were at the end of a past day, by the areas of that day."""
@@ -41,10 +44,12 @@ def _now(status):
     return apps.get_model("fleet", "Machine").objects.filter(area=OuterRef("pk"), status=status).order_by()
 
 
-def _away_now():
-    """Return the periods in which machines in service of an outer area are away."""
-    there = apps.get_model("fleet", "AwayPeriod").objects.now()
-    return there.filter(machine__area=OuterRef("pk"), machine__status="in service").order_by()
+def _away_by_area():
+    """Return the expression for the number of machines in service of an area that are away; one query."""
+    away = apps.get_model("fleet", "AwayPeriod").objects.now().filter(machine__status="in service").order_by()
+    found = away.values_list("machine__area").annotate(number=Count("*"))
+    cases = [When(pk=area, then=Value(number)) for area, number in found]
+    return Case(*cases, default=Value(0), output_field=IntegerField())
 
 
 def _machines_there(day):
@@ -57,5 +62,6 @@ def _machines_there(day):
     return periods.annotate(status_then=Subquery(latest), was_away=Exists(away)).order_by()
 
 
-def _number(rows, area="area"):
-    return Coalesce(Subquery(rows.values(area).annotate(n=Count("pk")).values("n")), 0)
+def _number(rows):
+    """Return how many rows there are; not grouped, so that the database counts within the index of the area."""
+    return Subquery(rows.annotate(number=COUNT).values("number"))

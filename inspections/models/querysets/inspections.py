@@ -10,6 +10,7 @@ from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.models import EarlierInspection
 from fleet.models.querysets.area_periods import area_on, site_on, words_on
+from fleet.models.querysets.machines import found_keys
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.bench.decision_words import JUDGED_WORST_FIRST, WORST_FIRST
 from inspections.models.querysets.sets_of_readings import not_judged_again, results_of, that_decides
@@ -55,7 +56,8 @@ class InspectionQuerySet(SiteScopedQuerySet):
         )  # fmt: skip
 
     def awaiting_countersignature(self):
-        return self.filter(stage="signed")
+        """Signed once; the moment, which a constraint makes sure of, lets the index of these be used."""
+        return self.filter(stage="signed", signed_at__isnull=False)
 
     def overdue(self, today):
         """Open after the last day of the due window; `today` is a date."""
@@ -127,9 +129,10 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def found_by(self, text):
         """Keep what is on a machine whose asset number, serial, model or place contains `text`."""
-        return self.filter(
-            machine__in=apps.get_model("fleet", "Machine").objects.found_by(text).order_by().values("pk")
-        )
+        keys = found_keys(text)
+        if keys is None:
+            keys = apps.get_model("fleet", "Machine").objects.found_by(text).order_by().values("pk")
+        return self.filter(machine__in=keys)
 
     def signed_between(self, first, last, time_zones):
         """Keep what was signed from day `first` to day `last` at the machine's site, whose zone is in `time_zones`."""

@@ -13,11 +13,14 @@ def results_of(**path):
 
 
 def not_judged_again():
-    """For steps: whether an earlier set judged a result that this set does not judge."""
-    same_step = Q(step=OuterRef("as_left_of")) | Q(step__as_left_of=OuterRef("as_left_of"))
-    earlier = results_of(step__set_number__lt=OuterRef("set_number")).filter(same_step).exclude(decision="")
+    """For steps: whether an earlier set judged a result that this set does not judge.
+
+    The first set and those between are asked for apart: of both in one condition a database reads every result.
+    """
     again = results_of(step=OuterRef(OuterRef("pk")), key=OuterRef("key"), decision__in=JUDGED_WORST_FIRST)
-    return Q(as_left_of__isnull=False) & Exists(earlier.filter(~Exists(again)))
+    earlier = results_of(step__set_number__lt=OuterRef("set_number")).exclude(decision="").filter(~Exists(again))
+    first, between = (earlier.filter(**{path: OuterRef("as_left_of")}) for path in ("step", "step__as_left_of"))
+    return Q(as_left_of__isnull=False) & (Exists(first) | Exists(between))
 
 
 def that_decides():
@@ -37,10 +40,9 @@ def that_decides():
 def failed_before():
     """For results: whether the same result failed already in an earlier set of readings of the step."""
     root = Coalesce(OuterRef("step__as_left_of"), OuterRef("step"))
-    earlier = results_of(
-        key=OuterRef("key"), decision__in=FAILED, step__set_number__lt=OuterRef("step__set_number")
-    ).filter(Q(step=root) | Q(step__as_left_of=root))
-    return Q(step__set_number__gt=1) & Exists(earlier)
+    earlier = results_of(key=OuterRef("key"), decision__in=FAILED, step__set_number__lt=OuterRef("step__set_number"))
+    first, between = (earlier.filter(**{path: root}) for path in ("step", "step__as_left_of"))
+    return Q(step__set_number__gt=1) & (Exists(first) | Exists(between))
 
 
 def passes_as_left():

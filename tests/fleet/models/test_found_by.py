@@ -29,8 +29,11 @@ def machines(db):
     return made
 
 
+@pytest.mark.parametrize("few", [0, 2, 500])
 @pytest.mark.parametrize("text", TEXTS)
-def test_every_search_finds_the_same_machines(machines, text):
+def test_every_search_finds_the_same_machines(machines, monkeypatch, text, few):
+    """Whether the keys of those found are named, or the search is asked again because they are many."""
+    monkeypatch.setattr("fleet.models.querysets.machines.FEW", few)
     expected = {one.pk for one in machines if any(text.lower() in word(one, path).lower() for path in WORDS)}
     for rows, key in ((Machine.objects, "pk"), (CurrentState.objects, "pk"), (Inspection.objects, "machine")):
         assert set(rows.found_by(text).values_list(key, flat=True)) == expected

@@ -26,9 +26,11 @@ def queries():
         "away_by_expected": AwayPeriod.objects.overdue(TODAY).order_by("expected_on"),
         "change_by_record": changes,
         "component_by_lot": Component.objects.filter(kind="regulator").order_by(),  # a safety notice
+        "current_by_area": rows.filter(area=1).order_by("machine"),
         "current_by_day": CurrentState.objects.filter(holds_from__gt=TODAY).order_by(),
         "current_by_due": CurrentState.objects.filter(next_due_on__lt=TODAY).order_by("next_due_on", "asset_number"),
         "current_by_missing": rows.order_by("missing", "asset_number"),
+        "current_by_model": rows.filter(model=1).order_by("machine"),
         "current_by_most_missing": rows.order_by("-missing", "asset_number"),
         "current_by_number": rows.order_by("asset_number"),
         "feature_state_by_feature": fitted.order_by(),
@@ -40,6 +42,7 @@ def queries():
         "machine_by_area": Machine.objects.in_service().filter(area=1).order_by(),
         "machine_by_duty": Machine.objects.in_service().order_by("asset_number"),
         "machine_by_staged": staged.order_by(),
+        "machine_searched": Machine.objects.found_by("12").order_by().values("pk"),
     }
 
 

@@ -2,6 +2,7 @@ import pytest
 from django.db import connection
 
 from fleet.models import FeatureState
+from inspections.kept.due_dates import EVERY
 from inspections.models import (
     CriterionJudgement,
     FaultReport,
@@ -42,17 +43,21 @@ def queries():
     latest = CriterionJudgement.objects.filter(machine=1, criterion="A1").order_by("-at")
     of_machine = Inspection.objects.filter(machine=1, stage="signed").order_by("-signed_at")
     first_user = UserCheck.objects.by_first_user().filter(machine=1).since(NOON)
+    unsigned_by_one = Inspection.objects.awaiting_countersignature().not_signed_by(1)
     return {
         "fault_report_by_machine": FaultReport.objects.filter(machine=1).reported_since(NOON).order_by(),
         "finding_by_machine": Finding.objects.open().filter(machine=1).order_by(),
+        "finding_open_worst_first": Finding.objects.open().essential().worst_first(),
+        "inspection_booked_by_day": Inspection.objects.booked().order_by("booked_on").values("pk"),
         "inspection_by_booking": Inspection.objects.booked_between(TODAY, TODAY).order_by(),
         "inspection_by_machine": of_machine,
         "inspection_by_signature": Inspection.objects.with_signature().order_by("-signed_at", "-pk").values("pk"),
         "inspection_of_due_date": Inspection.objects.filter(machine=1, procedure=1, due_on=TODAY).order_by(),
         "inspection_open_by_due": Inspection.objects.planned().filter(due_on__lte=TODAY).order_by(),
         "inspection_open_by_end": Inspection.objects.overdue(TODAY).order_by(),
+        "inspection_to_countersign": unsigned_by_one.order_by("-signed_at", "-pk").values("pk"),
         "judgement_latest": latest,
-        "kept_due_by_day": KeptDueDate.objects.filter(closes_on__lte=TODAY).order_by().values("answer"),
+        "kept_due_by_answer": KeptDueDate.objects.filter(**EVERY, closes_on__lte=TODAY).order_by().values("answer"),
         "kept_review_by_cover": KeptReview.objects.filter(cover=1).order_by(),
         "kept_review_by_day": KeptReview.objects.not_of(TODAY).order_by(),
         "kept_review_by_place": KeptReview.objects.by_place(),

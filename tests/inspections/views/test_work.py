@@ -237,3 +237,13 @@ def test_booking_is_posted_and_planners_alone_do_it(client, planner, technician,
     client.force_login(planner)
     assert client.get(BOOK).status_code == 405
     assert book(client, technician, [due(yearly, 5)], technician).status_code == 403
+
+
+@pytest.mark.parametrize("query", [{}, {"days": 90}, {"q": "AN-1"}, {"stage": "booked"}, {"since": "2026-01-01"}])
+def test_the_figures_are_of_all_work_whatever_the_list_is_narrowed_to(client, planner, yearly, query):
+    due(yearly, 5, asset_number="AN-1"), due(yearly, 6), due(yearly, 60), due(yearly, -40)
+    client.force_login(planner)
+    context = client.get(URL, {"view": "due", **query}).context
+    assert (context["figures"].due, context["figures"].overdue) == (2, 1)
+    shown = {name: number for name, _, number, _ in context["tabs"]}
+    assert shown["due"] == context["table"].paginator.count == len(rows(client, planner, view="due", **query))

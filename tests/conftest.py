@@ -8,10 +8,12 @@ import pytest
 from django.conf import settings
 from django.db import connection
 from django.test import TransactionTestCase
+from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
-from fleet.acting.scope import collecting, history
+from fleet.acting.scope import collecting, history, renew_derived
+from tests.services.both_databases import is_committing, is_left_to_sqlite
 from tests.services.calendar_reader import NOT_FETCHED
 from tests.services.once import copy_migrated, migrated_file
 
@@ -58,6 +60,8 @@ def pytest_collection_modifyitems(items):
             getattr(item, "cls", None) or object, TransactionTestCase
         ):
             item.add_marker("database")
+        if is_left_to_sqlite(item):
+            item.add_marker("same_on_both")
     items.sort(key=lambda item: FIRST.index(item.path.name) if item.path.name in FIRST else len(FIRST))
 
 
@@ -112,13 +116,31 @@ def django_db_keepdb():
 
 
 @pytest.fixture(autouse=True)
-def journal_scope(request):
+def journal_scope(request, monkeypatch):
     """Tests may date their actions freely, and what factories write without actions counts as written by one.
 
-    With the mark `real_journal` neither holds: every action journals by itself, at the present time.
+    Rows that follow from records are renewed when a reader asks for them, in tests whose rows no other connection
+    sees; where queries are counted they are renewed before, and then by each action as in use. With the mark
+    `renewed_at_once` each action renews them.
+
+    With the mark `real_journal` none of it holds: every action journals by itself, at the present time.
     """
     if request.node.get_closest_marker("real_journal"):
         yield
         return
-    with history(), collecting("test"):
+    with history(), collecting("test") as scope:
+        scope.is_patient = not (request.node.get_closest_marker("renewed_at_once") or is_committing(request.node))
+        monkeypatch.setattr(CaptureQueriesContext, "__enter__", _renewed_before_counting(scope))
         yield
+
+
+def _renewed_before_counting(scope):
+    enter = CaptureQueriesContext.__enter__
+
+    def entered(counting):
+        if scope.is_patient:
+            scope.is_patient = False
+            renew_derived(scope)
+        return enter(counting)
+
+    return entered

@@ -61,6 +61,7 @@ def contents():
     return rows
 
 
+@pytest.mark.same_on_both  # the same actions as in the next test
 @pytest.mark.parametrize("name", sorted(RUNS))
 def test_an_action_leaves_an_entry_for_every_row_that_it_changes(by, scene, name):
     run = RUNS[name](by, scene)

@@ -128,8 +128,10 @@ def journal_scope(request, monkeypatch):
     if request.node.get_closest_marker("real_journal"):
         yield
         return
+    committing = is_committing(request.node)
+    assert not (committing and connection.in_atomic_block), "A module with rows of its own has no test that commits."
     with history(), collecting("test") as scope:
-        scope.is_patient = not (request.node.get_closest_marker("renewed_at_once") or is_committing(request.node))
+        scope.is_patient = not (request.node.get_closest_marker("renewed_at_once") or committing)
         monkeypatch.setattr(CaptureQueriesContext, "__enter__", _renewed_before_counting(scope))
         yield
 

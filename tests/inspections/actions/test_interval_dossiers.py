@@ -31,6 +31,7 @@ from tests.inspections.dossier_scene import (
     proposal_of,
     yearly,
 )
+from tests.services.rows_of_module import rows_of_module
 
 TOMORROW = TODAY + timedelta(days=1)
 
@@ -40,9 +41,15 @@ def planner(db):
     return make_person("planner")
 
 
+@pytest.fixture(scope="module")
+def made(request):
+    with rows_of_module(request, make_fleet) as copy:
+        yield copy
+
+
 @pytest.fixture
-def model(planner):
-    return make_fleet()
+def model(db, made):
+    return made()
 
 
 def add_rule(planner, source, *, months, reach="all", target=None):

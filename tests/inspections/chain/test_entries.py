@@ -11,15 +11,13 @@ from django.db import connection
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fleet.acting.scope import settle
-from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
+from inspections.actions import amend_inspection, countersign_inspection
 from inspections.errors import RecordFrozen, Refused
 from inspections.models import ChainEntry, ChainHead, Inspection, Reading, ReadingQuestion, Replacement
 from inspections.records.content import digest_of
-from tests.factories import NOON, make_machine
-from tests.inspections.actions.test_signing import in_threads
+from tests.factories import NOON
 from tests.inspections.chain.store import sign, troubles
-from tests.inspections.scenes import FAILING, PASSING, make_scene
+from tests.inspections.scenes import FAILING, PASSING
 
 LATER = NOON + timedelta(days=2)
 RENAMED = {"Outcome": "Result"}  # models that the migration calls by their earlier names
@@ -86,25 +84,6 @@ def test_whatever_is_done_in_which_order_verifies(store, work):
             with pytest.raises(RecordFrozen):
                 store.scene.enter("set_flow", "3.9", unit="L/min", instrument=store.scene.flowmeter, at=at)
     assert troubles() == []
-
-
-@pytest.mark.django_db(transaction=True)
-def test_signatures_at_the_same_moment_leave_no_gap(transactional_db, tmp_path):
-    scene = make_scene(tmp_path)
-    waiting = []
-    for _ in range(4):
-        scene.machine = make_machine(area=scene.machine.area)
-        scene.again(at=NOON)
-        scene.complete()
-        waiting.append(scene.inspection.pk)
-    calls = [
-        lambda pk=pk: sign_inspection(Inspection.objects.get(pk=pk), by=scene.technician, at=NOON) for pk in waiting
-    ]
-    settle()  # what the factories wrote, before others write too
-    results = in_threads(*calls)
-    assert {type(result).__name__ for result in results} == {"Inspection"}
-    assert [sequence for sequence, _ in numbers(scene.machine.site)] == [1, 2, 3, 4]
-    assert ChainHead.objects.get().sequence == 4 and troubles() == []
 
 
 def chain_later():

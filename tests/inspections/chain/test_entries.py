@@ -1,26 +1,21 @@
 """The chain grows with every signature, countersignature and amendment, and verifies whatever was done."""
 
-import importlib
 import json
 from datetime import timedelta
-from types import SimpleNamespace
 
 import pytest
-from django.apps import apps
-from django.db import connection
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from inspections.actions import amend_inspection, countersign_inspection
 from inspections.errors import RecordFrozen, Refused
-from inspections.models import ChainEntry, ChainHead, Inspection, Reading, ReadingQuestion, Replacement
+from inspections.models import ChainEntry, Inspection
 from inspections.records.content import digest_of
 from tests.factories import NOON
 from tests.inspections.chain.store import sign, troubles
 from tests.inspections.scenes import FAILING, PASSING
 
 LATER = NOON + timedelta(days=2)
-RENAMED = {"Outcome": "Result"}  # models that the migration calls by their earlier names
 
 
 def numbers(site):
@@ -84,33 +79,3 @@ def test_whatever_is_done_in_which_order_verifies(store, work):
             with pytest.raises(RecordFrozen):
                 store.scene.enter("set_flow", "3.9", unit="L/min", instrument=store.scene.flowmeter, at=at)
     assert troubles() == []
-
-
-def chain_later():
-    """Take the chain away and chain what is there, as an upgrade from a release without a chain does."""
-    ChainEntry.objects.all().delete()
-    ChainHead.objects.all().delete()
-    for later in (Replacement, ReadingQuestion):  # tables that came after the chain
-        later.objects.all().delete()
-    migration = importlib.import_module("inspections.migrations.0007_chain_existing")
-    older = SimpleNamespace(get_model=lambda app, name: apps.get_model(app, RENAMED.get(name, name)))
-    migration.chain_existing(older, SimpleNamespace(connection=connection))
-
-
-def test_records_from_before_the_chain_are_chained_in_the_order_of_time(older_store):
-    before = numbers(older_store.site)
-    chain_later()
-    assert numbers(older_store.site) == before and troubles() == []
-    assert all(json.loads(entry.content)["chained_later"] for entry in ChainEntry.objects.all())
-    countersign_inspection(older_store.records[1], by=older_store.scene.other, at=LATER)
-    assert troubles() == []
-
-
-def test_a_row_altered_before_it_was_chained_shows_against_its_record(older_store):
-    Reading.objects.filter(step__inspection=older_store.records[1], as_read="40").update(as_read="41")
-    chain_later()
-    [trouble] = troubles()
-    assert (trouble.inspection, trouble.field, trouble.expected, trouble.found) == (
-        older_store.records[1].pk, "as_read", "40", "41",
-    )  # fmt: skip
-    assert "before it was chained" in trouble.what

@@ -300,4 +300,4 @@ def test_a_removal_by_an_action_verifies(rows):
 def test_an_account_that_django_makes_is_journaled(db, monkeypatch):
     monkeypatch.setenv("DJANGO_SUPERUSER_PASSWORD", "tapered-tube-7")
     call_command("createsuperuser", username="root", email="root@example.org", interactive=False, stdout=StringIO())
-    assert Person.objects.get().is_superuser and troubles() == []
+    assert Person.objects.get(username="root").is_superuser and troubles() == []

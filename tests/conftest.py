@@ -2,6 +2,7 @@
 
 import os
 import shutil
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -116,11 +117,11 @@ def django_db_keepdb():
 
 
 @pytest.fixture(autouse=True)
-def journal_scope(request, monkeypatch):
+def journal_scope(request):
     """Tests may date their actions freely, and what factories write without actions counts as written by one.
 
     Rows that follow from records are renewed when a reader asks for them, in tests whose rows no other connection
-    sees; where queries are counted they are renewed before, and then by each action as in use. With the mark
+    sees; where queries are counted they are renewed before, and meanwhile by each action as in use. With the mark
     `renewed_at_once` each action renews them.
 
     With the mark `real_journal` none of it holds: every action journals by itself, at the present time.
@@ -131,18 +132,30 @@ def journal_scope(request, monkeypatch):
     committing = is_committing(request.node)
     assert not (committing and connection.in_atomic_block), "A module with rows of its own has no test that commits."
     with history(), collecting("test") as scope:
-        scope.is_patient = not (request.node.get_closest_marker("renewed_at_once") or committing)
-        monkeypatch.setattr(CaptureQueriesContext, "__enter__", _renewed_before_counting(scope))
-        yield
+        if request.node.get_closest_marker("renewed_at_once") or committing:
+            yield
+        else:
+            with _patient_but_while_counting(scope):
+                yield
 
 
-def _renewed_before_counting(scope):
-    enter = CaptureQueriesContext.__enter__
+@contextmanager
+def _patient_but_while_counting(scope):
+    enter, leave, open_counts = CaptureQueriesContext.__enter__, CaptureQueriesContext.__exit__, []
 
     def entered(counting):
-        if scope.is_patient:
-            scope.is_patient = False
-            renew_derived(scope)
+        open_counts.append(counting)
+        scope.is_patient = False
+        renew_derived(scope)
         return enter(counting)
 
-    return entered
+    def left(counting, *error):
+        open_counts.remove(counting)
+        scope.is_patient = not open_counts
+        return leave(counting, *error)
+
+    scope.is_patient = True
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(CaptureQueriesContext, "__enter__", entered)
+        patch.setattr(CaptureQueriesContext, "__exit__", left)
+        yield

@@ -12,12 +12,12 @@ COLUMNS = """
 SELECT table_name, column_name, data_type, is_nullable, column_default, character_maximum_length, is_identity
 FROM information_schema.columns WHERE table_schema = 'public'
 """
-# A check keeps its meaning, but not the place of its casts.
+# The condition of a check or of an index keeps its meaning, but not the place of its casts.
 RULES = """
 SELECT conrelid::regclass::text, conname, CASE WHEN contype <> 'c' THEN pg_get_constraintdef(oid) END
 FROM pg_constraint WHERE connamespace = 'public'::regnamespace
 """
-INDEXES = "SELECT indexname, indexdef FROM pg_indexes WHERE schemaname = 'public'"
+INDEXES = "SELECT indexname, split_part(indexdef, ' WHERE ', 1) FROM pg_indexes WHERE schemaname = 'public'"
 ROWS = ("auth_group", "auth_group_permissions", "auth_permission", "django_content_type", "django_migrations")
 
 

@@ -20,7 +20,9 @@ from tests.matrix.scene import person_of_every_group
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 LOOKED_AT = {XLSX, "text/html", "text/csv", "application/pdf", "application/json"}
-FILE = re.compile(r"\.(csv|xlsx|pdf|json|toml|zip|ics|js|txt|svg)$|/(photographs|files)/[0-9]+/")
+FILE = re.compile(
+    r"\.(csv|xlsx|pdf|json|toml|zip|ics|js|txt|svg|jpg)$|/photographs/[0-9]+/|/download/$|^/(device/contact|health/live)/$"
+)
 
 
 class Walk:

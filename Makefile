@@ -1,6 +1,6 @@
 # make demo            set up, run the main job on an invented hospital, serve it on http://localhost:8000
 # make demo SERVE=no   the same, and end before serving
-# make test            exactly what CI runs: lint, then every test on SQLite, then the database tests on PostgreSQL
+# make test            exactly what CI runs: lint, every test on SQLite, then on PostgreSQL what depends on the database
 # make serve           set up and serve your own installation on http://localhost:8000
 # make tour            make the pictures of README.md again
 # make lint, bench, clean
@@ -58,7 +58,7 @@ test-sqlite: $(READY_FOR_TESTS) tools
 	@env -u DATABASE_URL $(PYTEST)
 
 test-postgresql: $(READY_FOR_TESTS) tools
-	@echo "== tests that touch the database, on PostgreSQL"
+	@echo "== tests that depend on the database, on PostgreSQL"
 	@$(BIN)/python -m tests.services.with_postgresql $(PYTEST) -m "database and not browser and not same_on_both"
 
 lint: $(READY_FOR_TESTS)

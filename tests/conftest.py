@@ -2,16 +2,19 @@
 
 import os
 import shutil
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 from django.conf import settings
 from django.db import connection
 from django.test import TransactionTestCase
+from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
-from fleet.acting.scope import collecting, history
+from fleet.acting.scope import collecting, history, renew_derived
+from tests.services.both_databases import is_committing, is_left_to_sqlite
 from tests.services.calendar_reader import NOT_FETCHED
 from tests.services.once import copy_migrated, migrated_file
 
@@ -58,6 +61,8 @@ def pytest_collection_modifyitems(items):
             getattr(item, "cls", None) or object, TransactionTestCase
         ):
             item.add_marker("database")
+        if is_left_to_sqlite(item):
+            item.add_marker("same_on_both")
     items.sort(key=lambda item: FIRST.index(item.path.name) if item.path.name in FIRST else len(FIRST))
 
 
@@ -115,10 +120,42 @@ def django_db_keepdb():
 def journal_scope(request):
     """Tests may date their actions freely, and what factories write without actions counts as written by one.
 
-    With the mark `real_journal` neither holds: every action journals by itself, at the present time.
+    Rows that follow from records are renewed when a reader asks for them, in tests whose rows no other connection
+    sees; where queries are counted they are renewed before, and meanwhile by each action as in use. With the mark
+    `renewed_at_once` each action renews them.
+
+    With the mark `real_journal` none of it holds: every action journals by itself, at the present time.
     """
     if request.node.get_closest_marker("real_journal"):
         yield
         return
-    with history(), collecting("test"):
+    committing = is_committing(request.node)
+    assert not (committing and connection.in_atomic_block), "A module with rows of its own has no test that commits."
+    with history(), collecting("test") as scope:
+        if request.node.get_closest_marker("renewed_at_once") or committing:
+            yield
+        else:
+            with _patient_but_while_counting(scope):
+                yield
+
+
+@contextmanager
+def _patient_but_while_counting(scope):
+    enter, leave, open_counts = CaptureQueriesContext.__enter__, CaptureQueriesContext.__exit__, []
+
+    def entered(counting):
+        open_counts.append(counting)
+        scope.is_patient = False
+        renew_derived(scope)
+        return enter(counting)
+
+    def left(counting, *error):
+        open_counts.remove(counting)
+        scope.is_patient = not open_counts
+        return leave(counting, *error)
+
+    scope.is_patient = True
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(CaptureQueriesContext, "__enter__", entered)
+        patch.setattr(CaptureQueriesContext, "__exit__", left)
         yield

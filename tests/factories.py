@@ -30,10 +30,10 @@ from inspections import bench
 from inspections.actions import confirm_limit, load_procedures, open_inspection, plan_inspection
 from inspections.actions.signing import result_row
 from inspections.at_bench.limits_of_site import limits_of_site
-from inspections.at_bench.procedure_files import DIRECTORY
 from inspections.bench import to_si
 from inspections.models import Completion, Inspection, InspectionStep, Procedure, Result, TrendForecast
 from inspections.trends.terms import TERMS
+from tests import shipped_procedures
 
 NOON = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
 TODAY = NOON.date()
@@ -182,7 +182,8 @@ DEFAULT_SCALES = [
 
 
 def load_all_procedures(at=NOON):
-    return load_procedures(DIRECTORY, at=at)
+    """Load the shipped procedures and return the versions that are new, as `load_procedures` does."""
+    return shipped_procedures.load(at)
 
 
 def confirm_first_limit(site, *, by, at):

@@ -61,13 +61,18 @@ def contents():
     return rows
 
 
+@pytest.mark.real_journal
 @pytest.mark.parametrize("name", sorted(RUNS))
-def test_an_action_leaves_an_entry_for_every_row_that_it_changes(by, scene, name):
-    run = RUNS[name](by, scene)
-    next(run)
-    ChangeEntry.objects.all().delete()
-    before = contents()
-    assert next(run, "done") == "done"
+def test_an_action_leaves_an_entry_and_journals_every_row_that_it_writes(request, db, name):
+    """Only actions are journaled here: what an action writes outside of the journal shows as altered or inserted."""
+    with history():
+        with acting("test"):
+            by, scene = (request.getfixturevalue(name) for name in ("by", "scene"))
+            run = RUNS[name](by, scene)
+            next(run)
+            ChangeEntry.objects.all().delete()
+        before, links = contents(), JournalLink.objects.count()
+        assert next(run, "done") == "done"
     changed = {
         (label, pk) for label, rows in contents().items() for pk, row in rows.items() if before[label].get(pk) != row
     }
@@ -75,19 +80,6 @@ def test_an_action_leaves_an_entry_for_every_row_that_it_changes(by, scene, name
     assert entries and changed <= entries
     assert changed or name in PASSKEY_RUNS  # no record of its own: the entry stands with the person
     assert list(compare_all()) == []  # and every machine's current state is renewed
-
-
-@pytest.mark.real_journal
-@pytest.mark.parametrize("name", sorted(RUNS))
-def test_an_action_journals_every_row_that_it_writes(request, db, name):
-    """Only actions are journaled here: what an action writes outside of the journal shows as altered or inserted."""
-    with history():
-        with acting("test"):
-            by, scene = (request.getfixturevalue(name) for name in ("by", "scene"))
-            run = RUNS[name](by, scene)
-            next(run)
-        links = JournalLink.objects.count()
-        assert next(run, "done") == "done"
     of_journal = [one for one in verify_store() if one.inspection is None]
     assert of_journal == [] and JournalLink.objects.count() > links
 

@@ -2,6 +2,7 @@
 
 import ast
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -51,6 +52,7 @@ def names_in(tree):
             yield node.name
 
 
+@cache
 def modules():
     return {str(path.relative_to(ROOT)): ast.parse(path.read_text()) for path in tracked(*SOURCES)}
 

@@ -22,12 +22,13 @@ class Scope:
     written        model -> key -> state before the first write, None for a new row
     not_renewed    the same for what was written since what is derived from it was last renewed
     is_collecting  whether it is no action itself: each action within it ends as if there were none around it
+    is_patient     whether what is derived waits for its reader, rather than being renewed at the end of each action
     """
 
     def __init__(self, name, *, by=None, at=None, using=DEFAULT_DB_ALIAS, is_collecting=False):
         self.name, self.by, self.at, self.using = name, by, at, using
         self.written, self.not_renewed = {}, {}
-        self.is_collecting, self.depth = is_collecting, 0
+        self.is_collecting, self.is_patient, self.depth = is_collecting, False, 0
 
     def note(self, model, before):
         """Record that rows are written; `before` maps each key to the state before this write."""
@@ -74,7 +75,7 @@ def _within(around):
     around.depth += 1
     try:
         yield
-        if around.is_collecting and around.depth == 1:
+        if around.is_collecting and around.depth == 1 and not around.is_patient:
             renew_derived(around)
     finally:
         around.depth -= 1
@@ -82,10 +83,11 @@ def _within(around):
 
 @contextmanager
 def collecting(name):
-    """Collect what the body writes without a transaction of its own; `settle` journals it. For tests."""
-    token = _scope.set(Scope(name, is_collecting=True))
+    """Yield a scope that collects what the body writes without a transaction; `settle` journals it. For tests."""
+    scope = Scope(name, is_collecting=True)
+    token = _scope.set(scope)
     try:
-        yield
+        yield scope
     finally:
         _scope.reset(token)
 

@@ -6,6 +6,8 @@
 import os
 from datetime import timedelta
 
+import pytest
+
 from fleet.catalogue import FEATURES
 from fleet.catalogue.feature_bits import codes_in
 from fleet.catalogue.gaps import ESSENTIAL, Standing, judge_feature
@@ -17,6 +19,8 @@ from inspections.kept.reviews import REVIEWS
 from inspections.models import Finding
 from inspections.models.querysets.inspections import machines_with_next_due
 from tests.inspections.random_actions import RandomActions
+
+pytestmark = pytest.mark.renewed_at_once
 
 ACTIONS = int(os.environ.get("CURRENT_STATE_ACTIONS") or 150)
 LOOK = 25  # actions between two comparisons with the definitions

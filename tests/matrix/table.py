@@ -21,17 +21,20 @@ from tests.matrix.scene import make_scene, person_of_every_group
 DOCUMENT = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
 START, END = "<!-- who may do what: start -->", "<!-- who may do what: end -->"
 ASIDE = ("HEAD", "OPTIONS")  # asked, and checked by rules of their own instead of printed
+USUAL = ("GET", "HEAD", "POST")
+EVERY_GROUP = "every group"  # asks with the other methods for all groups; no address takes them, so it is not printed
 
 
 def ask_everything() -> Mapping:
     """Return name of the asker -> (address, method) -> whether the answer is the page itself."""
     scene = make_scene()
-    askers = {"nobody": Asker(), "no group": Asker(make_person())}
+    askers = {"nobody": (Asker(), METHODS), "no group": (Asker(make_person()), METHODS)}
     for group in GROUPS:
         person = scene.planner if group == "planner" else make_person(group)
-        askers[group] = Asker(person, group)
+        askers[group] = (Asker(person, group), USUAL)
+    askers[EVERY_GROUP] = (Asker(person_of_every_group(), "planner"), set(METHODS) - set(USUAL))
     with _refused_plainly(), within_one_transaction():
-        answers = {name: dict(_ask_all(asker, scene)) for name, asker in askers.items()}
+        answers = {name: Answers(_ask_all(asker, scene, methods)) for name, (asker, methods) in askers.items()}
         return answers | ask_held_back(scene)
 
 
@@ -89,21 +92,24 @@ def _refused_plainly():
         logging.disable(logging.NOTSET)
 
 
-def _ask_all(asker, scene, methods=METHODS, is_asked=lambda address: True):
+def _ask_all(asker, scene, methods, is_asked=lambda address: True):
     for address in filter(is_asked, all_addresses()):
         values = scene.values_of(address) | asker.own.get(address.route, {})
+        is_shown = False
         for method in methods:
-            yield (
-                (address, method),
-                is_let_in(asker.ask(address, method, values, posted=scene.posted.get(address.name, ()))),
-            )
+            if method == "HEAD" and is_shown:
+                continue  # the question is whether it is answered where GET is not
+            answer = asker.ask(address, method, values, posted=scene.posted.get(address.name, ()))
+            is_shown = is_let_in(answer)
+            yield (address, method), is_shown
 
 
 def table_text(answers) -> str:
-    head = ["Address", *answers]
+    names = [name for name in answers if name != EVERY_GROUP]
+    head = ["Address", *names]
     rows = [head, ["---"] * len(head)]
     for address in all_addresses():
-        cells = [_cell(answers[name], address) for name in answers]
+        cells = [_cell(answers[name], address) for name in names]
         rows.append([f"`/{address.route}`", *cells])
     return "\n".join("| " + " | ".join(row) + " |" for row in rows)
 

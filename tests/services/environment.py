@@ -22,6 +22,9 @@ if "BOBBIN_TEST_DATA_DIR" not in os.environ:
     os.environ["BOBBIN_TEST_DATA_DIR"] = tempfile.mkdtemp(prefix="bobbin-test-")
     atexit.register(shutil.rmtree, os.environ["BOBBIN_TEST_DATA_DIR"], ignore_errors=True)
 os.environ["DATA_DIR"] = os.environ["BOBBIN_TEST_DATA_DIR"]
+# Where Python may not write compiled modules beside the sources, each process that a test starts would compile all.
+if os.environ.pop("PYTHONDONTWRITEBYTECODE", None):
+    os.environ["PYTHONPYCACHEPREFIX"] = os.path.join(os.environ["DATA_DIR"], "compiled")
 os.makedirs(os.path.join(os.environ["DATA_DIR"], "static"), exist_ok=True)
 os.environ["SECRET_KEY"] = "only-for-tests-" + "k" * 50
 os.environ["DEBUG"] = "no"

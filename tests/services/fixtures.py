@@ -5,7 +5,8 @@ import shutil
 import psycopg
 import pytest
 
-from tests.services.bobbin import celery_worker, manage
+from tests.services.bobbin import celery_worker
+from tests.services.migrated import migrate
 from tests.services.once import migrated_file
 from tests.services.postgresql import postgresql
 from tests.services.programs import Missing
@@ -42,7 +43,7 @@ def postgresql_template(postgresql_cluster):
     """Name of an empty, migrated database of the throwaway cluster, to copy."""
     with psycopg.connect(postgresql_cluster, autocommit=True) as connection:
         connection.execute("CREATE DATABASE migrated")
-    manage("migrate", "--verbosity=0", DATABASE_URL=postgresql_cluster.removesuffix("postgres") + "migrated")
+    migrate(DATABASE_URL=postgresql_cluster.removesuffix("postgres") + "migrated")
     return "migrated"
 
 

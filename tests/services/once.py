@@ -7,7 +7,7 @@ from pathlib import Path
 
 import psycopg
 
-from tests.services.bobbin import manage
+from tests.services.migrated import migrate
 
 TEMPLATE = "migrated_once"
 
@@ -31,7 +31,7 @@ def migrated_file(tmp_path_factory) -> Path:
     with once(tmp_path_factory, "sqlite") as (folder, is_first):
         path = folder / "empty.sqlite3"
         if is_first:
-            manage("migrate", "--verbosity=0", DATABASE_URL=f"sqlite:///{path}")
+            migrate(DATABASE_URL=f"sqlite:///{path}")
         return path
 
 
@@ -41,7 +41,7 @@ def copy_migrated(tmp_path_factory, name) -> None:
     with once(tmp_path_factory, "postgresql") as (_, is_first), psycopg.connect(url, autocommit=True) as connection:
         if is_first:
             _create(connection, TEMPLATE, "template0")
-            manage("migrate", "--verbosity=0", DATABASE_URL=f"{url.rpartition('/')[0]}/{TEMPLATE}")
+            migrate(DATABASE_URL=f"{url.rpartition('/')[0]}/{TEMPLATE}")
         _create(connection, name, TEMPLATE)
 
 

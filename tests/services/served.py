@@ -9,8 +9,9 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.services.bobbin import ROOT, manage
+from tests.services.bobbin import ROOT
 from tests.services.cable import Cable
+from tests.services.migrated import migrate
 from tests.services.postgresql import answers, cluster
 from tests.services.processes import Part
 from tests.services.programs import find_program, free_port, listens
@@ -49,7 +50,7 @@ def served(*, webs=1, workers=1, **variables):
             stack.callback(part.stop)
         database.start()
         database.wait()
-        manage("migrate", "--verbosity=0", **env)
+        migrate(**env)
         for part in (*behind, *nodes):
             part.start()
         for part in (*behind, *nodes):

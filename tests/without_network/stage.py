@@ -5,8 +5,9 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.services.bobbin import ROOT, manage
+from tests.services.bobbin import ROOT
 from tests.services.cable import Cable
+from tests.services.migrated import migrate
 from tests.services.processes import Part
 from tests.services.programs import free_port
 from tests.services.served import WEB, shows_login
@@ -41,7 +42,7 @@ def prepared(folder: Path):
         "TIME_ZONE": "UTC",
         "DJANGO_SETTINGS_MODULE": "config.settings",
     }
-    manage("migrate", "--verbosity=0", **env)
+    migrate(**env)
     os.environ.update(env)
     technicians, steps = _inspection(folder)
     server = Part("web", WEB, folder=folder, env=env, cwd=ROOT, is_ready=lambda: shows_login(port))

@@ -23,9 +23,10 @@ def main():
         env = {"DATA_DIR": str(folder / "data"), "DATABASE_URL": url, "REDIS_URL": ""}
         (folder / "data").mkdir()
         os.environ.update(env)
-        from tests.services.bobbin import manage, web_server
+        from tests.services.bobbin import web_server
+        from tests.services.migrated import migrate
 
-        manage("migrate", "--verbosity=0", **env)
+        migrate(**env)
         import django
 
         django.setup()

@@ -17,6 +17,8 @@ from fleet.jobs.running import run_waiting_job
 from fleet.models import CurrentState, CurrentStateRules, FeatureState, Machine
 from tests.factories import NOON, TODAY, make_machine, make_model, make_person
 
+pytestmark = pytest.mark.renewed_at_once
+
 LATER = NOON + timedelta(days=1)
 
 

@@ -31,6 +31,7 @@ from tests.inspections.dossier_scene import (
     proposal_of,
     yearly,
 )
+from tests.services.rows_of_module import rows_of_module
 
 TOMORROW = TODAY + timedelta(days=1)
 
@@ -40,9 +41,15 @@ def planner(db):
     return make_person("planner")
 
 
+@pytest.fixture(scope="module")
+def made(request):
+    with rows_of_module(request, make_fleet) as copy:
+        yield copy
+
+
 @pytest.fixture
-def model(planner):
-    return make_fleet()
+def model(db, made):
+    return made()
 
 
 def add_rule(planner, source, *, months, reach="all", target=None):
@@ -86,14 +93,14 @@ def test_hours_freed_follow_from_machines_minutes_and_intervals(planner, model):
 
 
 def test_few_clean_years_do_not_bear_a_longer_interval(planner):
-    few = make_fleet(make_model(), machines=5)
+    few = make_fleet(make_model(manufacturer="Alone"), machines=5)
     with pytest.raises(Refused, match="The records do not bear this interval"):
         make_dossier(planner, few)
     assert not IntervalDossier.objects.exists()
 
 
 def test_a_shorter_interval_needs_no_bound(planner):
-    few = make_fleet(make_model(), machines=5)
+    few = make_fleet(make_model(manufacturer="Alone"), machines=5)
     dossier = make_dossier(planner, few, interval_months=6)
     assert not dossier.evidence["bound"]["keeps"] and dossier.evidence["hours"]["freed"] <= 0
     approve(dossier)

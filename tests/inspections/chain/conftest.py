@@ -2,12 +2,19 @@ import pytest
 import time_machine
 
 from tests.inspections.chain.store import make_store
+from tests.services.rows_of_module import rows_of_module
+
+
+@pytest.fixture(scope="module")
+def store_of_module(request, tmp_path_factory):
+    with rows_of_module(request, lambda: make_store(tmp_path_factory.mktemp("store"))) as copy:
+        yield copy
 
 
 @pytest.fixture
-def store(db, tmp_path):
+def store(db, store_of_module):
     """Six entries at two sites."""
-    return make_store(tmp_path)
+    return store_of_module()
 
 
 @pytest.fixture

@@ -1,28 +1,21 @@
 """The chain grows with every signature, countersignature and amendment, and verifies whatever was done."""
 
-import importlib
 import json
 from datetime import timedelta
-from types import SimpleNamespace
 
 import pytest
-from django.apps import apps
-from django.db import connection
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fleet.acting.scope import settle
-from inspections.actions import amend_inspection, countersign_inspection, sign_inspection
+from inspections.actions import amend_inspection, countersign_inspection
 from inspections.errors import RecordFrozen, Refused
-from inspections.models import ChainEntry, ChainHead, Inspection, Reading, ReadingQuestion, Replacement
+from inspections.models import ChainEntry, Inspection
 from inspections.records.content import digest_of
-from tests.factories import NOON, make_machine
-from tests.inspections.actions.test_signing import in_threads
+from tests.factories import NOON
 from tests.inspections.chain.store import sign, troubles
-from tests.inspections.scenes import FAILING, PASSING, make_scene
+from tests.inspections.scenes import FAILING, PASSING
 
 LATER = NOON + timedelta(days=2)
-RENAMED = {"Outcome": "Result"}  # models that the migration calls by their earlier names
 
 
 def numbers(site):
@@ -86,52 +79,3 @@ def test_whatever_is_done_in_which_order_verifies(store, work):
             with pytest.raises(RecordFrozen):
                 store.scene.enter("set_flow", "3.9", unit="L/min", instrument=store.scene.flowmeter, at=at)
     assert troubles() == []
-
-
-@pytest.mark.django_db(transaction=True)
-def test_signatures_at_the_same_moment_leave_no_gap(transactional_db, tmp_path):
-    scene = make_scene(tmp_path)
-    waiting = []
-    for _ in range(4):
-        scene.machine = make_machine(area=scene.machine.area)
-        scene.again(at=NOON)
-        scene.complete()
-        waiting.append(scene.inspection.pk)
-    calls = [
-        lambda pk=pk: sign_inspection(Inspection.objects.get(pk=pk), by=scene.technician, at=NOON) for pk in waiting
-    ]
-    settle()  # what the factories wrote, before others write too
-    results = in_threads(*calls)
-    assert {type(result).__name__ for result in results} == {"Inspection"}
-    assert [sequence for sequence, _ in numbers(scene.machine.site)] == [1, 2, 3, 4]
-    assert ChainHead.objects.get().sequence == 4 and troubles() == []
-
-
-def chain_later():
-    """Take the chain away and chain what is there, as an upgrade from a release without a chain does."""
-    ChainEntry.objects.all().delete()
-    ChainHead.objects.all().delete()
-    for later in (Replacement, ReadingQuestion):  # tables that came after the chain
-        later.objects.all().delete()
-    migration = importlib.import_module("inspections.migrations.0007_chain_existing")
-    older = SimpleNamespace(get_model=lambda app, name: apps.get_model(app, RENAMED.get(name, name)))
-    migration.chain_existing(older, SimpleNamespace(connection=connection))
-
-
-def test_records_from_before_the_chain_are_chained_in_the_order_of_time(older_store):
-    before = numbers(older_store.site)
-    chain_later()
-    assert numbers(older_store.site) == before and troubles() == []
-    assert all(json.loads(entry.content)["chained_later"] for entry in ChainEntry.objects.all())
-    countersign_inspection(older_store.records[1], by=older_store.scene.other, at=LATER)
-    assert troubles() == []
-
-
-def test_a_row_altered_before_it_was_chained_shows_against_its_record(older_store):
-    Reading.objects.filter(step__inspection=older_store.records[1], as_read="40").update(as_read="41")
-    chain_later()
-    [trouble] = troubles()
-    assert (trouble.inspection, trouble.field, trouble.expected, trouble.found) == (
-        older_store.records[1].pk, "as_read", "40", "41",
-    )  # fmt: skip
-    assert "before it was chained" in trouble.what

@@ -20,6 +20,7 @@ from inspections.models import Finding, Inspection
 from tests.factories import NOON
 from tests.inspections.chain.deciding_rows import make_deciding_rows
 from tests.inspections.chain.test_against import after, altered, remove, troubles, write
+from tests.services.rows_of_module import rows_of_module
 
 NAMES = sorted(model._meta.label_lower for model in covered_models())
 MODELS = {model._meta.label_lower: model for model in covered_models()}
@@ -32,9 +33,15 @@ COLUMNS = [
 MANY = [(model, field) for model in covered_models() for field in model._meta.many_to_many]
 
 
+@pytest.fixture(scope="module")
+def rows_made(request, tmp_path_factory):
+    with rows_of_module(request, lambda: make_deciding_rows(tmp_path_factory.mktemp("rows"))) as copy:
+        yield copy
+
+
 @pytest.fixture
-def rows(db, tmp_path):
-    return make_deciding_rows(tmp_path)
+def rows(db, rows_made):
+    return rows_made()
 
 
 def differences(model):
@@ -293,4 +300,4 @@ def test_a_removal_by_an_action_verifies(rows):
 def test_an_account_that_django_makes_is_journaled(db, monkeypatch):
     monkeypatch.setenv("DJANGO_SUPERUSER_PASSWORD", "tapered-tube-7")
     call_command("createsuperuser", username="root", email="root@example.org", interactive=False, stdout=StringIO())
-    assert Person.objects.get().is_superuser and troubles() == []
+    assert Person.objects.get(username="root").is_superuser and troubles() == []

@@ -4,9 +4,8 @@ import pytest
 from django.db import connection
 
 from inspections.actions import report_fault
-from inspections.chain import rows
 from inspections.chain.verification import verify_inspection, verify_store
-from inspections.models import Photograph, StepRemark
+from inspections.models import Photograph
 from tests.factories import NOON
 from tests.fleet.photographs.pictures import clean_picture
 
@@ -68,19 +67,3 @@ def test_a_picture_of_a_finding_is_verified_too(store):
     [trouble] = verify_store(sites=[store.site])
     assert (trouble.kind, trouble.site, trouble.inspection) == ("altered", store.site.code, None)
     assert list(verify_store(sites=[store.elsewhere.machine.site])) == []
-
-
-@pytest.mark.parametrize("table", ["remark", "photograph"])
-def test_an_entry_from_before_a_table_verifies_and_a_row_slipped_in_since_is_found(scene, table, monkeypatch):
-    monkeypatch.delitem(rows.FROZEN, table)
-    monkeypatch.setitem(rows.FROZEN, "inspection", tuple(c for c in rows.FROZEN["inspection"] if c != "minutes"))
-    scene.complete()
-    signed = scene.sign()
-    monkeypatch.undo()
-    assert list(verify_store()) == []
-    step, who = scene.step(), {"by": scene.technician, "at": NOON}
-    late = StepRemark(step=step, text="Late", **who)
-    late = late if table == "remark" else Photograph.of_clean(clean_picture(), step=step, **who)
-    type(late).objects.bulk_create([late])
-    found = list(verify_inspection(signed))
-    assert [one.kind for one in found] == ["inserted"] and table in found[0].what

@@ -17,6 +17,8 @@ from inspections.kept.reviews import REVIEWS
 from inspections.models import KeptDueDate, KeptReview, KeptRules
 from tests.factories import NOON, TODAY, make_inspection, make_machine, make_person
 
+pytestmark = pytest.mark.renewed_at_once
+
 
 @pytest.fixture
 def missed(db):

@@ -19,6 +19,8 @@ from inspections.review import DEFAULT_WEIGHTS, HAZARD_WEIGHTS, Conclusion
 from inspections.tables.review import KeptReviewTable, ReviewTable
 from tests.factories import NOON, TODAY, make_area, make_circuit_cover, make_machine, make_person
 
+pytestmark = pytest.mark.renewed_at_once
+
 
 def shown(ranked):
     """Return what a list shows of ranked machines."""

@@ -11,13 +11,24 @@ from inspections.models import TrendForecast
 from inspections.on_machine_page.latest_results import drawn_trends, machine_results
 from tests.factories import NOON, load_all_procedures, make_machine, make_person
 from tests.inspections.machine_trends.signed_years import FALLING, make_fleet, sign_year, sign_years
+from tests.services.rows_of_module import rows_of_module
 
 TEST = "supply-failure"
 
 
+@pytest.fixture(scope="module")
+def made(request):
+    with rows_of_module(request, make_falling) as copy:
+        yield copy
+
+
 @pytest.fixture
-def falling(db):
+def falling(db, made):
     """A machine that falls to its limit of 22 psi, among others of its model."""
+    return made()
+
+
+def make_falling():
     load_all_procedures()
     technician = make_person("technician")
     machine = make_machine(model=make_fleet(technician)[0].model)

@@ -6,6 +6,7 @@ from inspections.actions import report_fault, set_limit_override
 from inspections.bench import get_test
 from inspections.models import Finding, Inspection, LimitOverride, Procedure
 from tests.factories import NOON, TODAY, load_all_procedures, make_inspection, make_machine, make_person, make_site
+from tests.services.rows_of_module import rows_of_module
 
 GROUPS = ("planner", "technician", "manager", "auditor", None)
 READ = {"/inspections/", "/inspections/attempted/", "/inspections/on-time/", "/inspections/on-time/due-dates/",
@@ -30,8 +31,18 @@ POSTED = {"reason": "Because", "note": "Because", "title": "Because", "severity"
           "booked_on": TODAY, "due_on": TODAY, "until_date": TODAY, "from_date": TODAY}  # fmt: skip
 
 
+@pytest.fixture(scope="module")
+def made(request):
+    with rows_of_module(request, make_records) as copy:
+        yield copy
+
+
 @pytest.fixture
-def records(db):
+def records(db, made):
+    return made()
+
+
+def make_records():
     load_all_procedures()
     machine = make_machine()
     inspection = make_inspection(machine)

@@ -5,6 +5,7 @@ import re
 import tokenize
 import tomllib
 from collections.abc import Iterable
+from contextlib import suppress
 from fnmatch import fnmatchcase
 from itertools import zip_longest
 from pathlib import Path
@@ -42,10 +43,8 @@ def _changes_only_words(before: str, after: str) -> bool:
 
 def _tokens(line: str) -> list[str]:
     found = []
-    try:
+    with suppress(tokenize.TokenError):  # a piece of a statement leaves brackets open: by then all of it is found
         found.extend(one.string for one in tokenize.generate_tokens(io.StringIO(line).readline) if one.string.strip())
-    except tokenize.TokenError:
-        pass  # a piece of a statement, whose brackets are left open: what was found so far is all of it
     return found
 
 

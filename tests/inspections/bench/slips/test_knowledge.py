@@ -41,6 +41,12 @@ def test_a_range_that_begins_at_nothing_says_nothing(ends):
     assert expected_of("usual", ranges=[Range(*ends)]) == []
 
 
+@pytest.mark.parametrize(("of_model", "source", "spread"), [(True, "same model", 0.12), (False, "earlier", 0.08)])
+def test_readings_of_the_model_are_expected_less_closely_than_those_of_the_machine(of_model, source, spread):
+    ((centre, found, _),) = expected_of(source, earlier=[Read(PLACE, 3.0, 0.0)], of_model=of_model)
+    assert (centre, found) == (3.0, pytest.approx(spread))
+
+
 def test_only_the_row_directly_above_is_expected_again():
     earlier = [Read(PLACE, 3.0, 0.1)]
     now = [Read(("grid", row, "other_flow"), value, 0.1) for row, value in ((0, 7.0), (1, 5.0), (3, 9.0))]

@@ -177,6 +177,14 @@ def test_an_oxygen_analyser_knows_which_gas_it_is(gas, told):
     assert [one.feature for one in found.told] == ["o2-analyser"] * told
 
 
+@pytest.mark.parametrize(("gas", "told"), [("air", 0), ("nitrous-oxide", 1)])
+def test_an_analyser_that_reads_ten_per_cent_too_much_misses_air_and_not_a_gas_without_oxygen(gas, told):
+    """Air is 21 % of oxygen and is shown as 31 %, above the limit of 25 %."""
+    components = [wall(gas), component("oxygen-analyser", "analyser")]
+    assert len(solved(components, ["wall.out analyser.in"]).told) == 1
+    assert len(solved(components, ["wall.out analyser.in"], faults=[("analyser", "drifted high")]).told) == told
+
+
 @pytest.mark.parametrize("failure", ["silent"])
 def test_a_silent_analyser_tells_nothing(failure):
     components = [wall("nitrous-oxide"), component("oxygen-analyser", "analyser")]

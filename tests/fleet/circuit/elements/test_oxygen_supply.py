@@ -212,6 +212,8 @@ def test_a_mixer_gives_what_is_set_whatever_the_supply_pressure():
     for psi in (40, 50, 60):
         found = solved(MIXER, MIXED, {**mixer(2, 4), "wall": {"supply_pressure": psi * PSI}})
         assert litres(found, "outlet") == approx(6, rel=1e-3)
+        assert litres(found, "mixer", "through") == approx(2, rel=1e-3)
+        assert litres(found, "mixer", "nitrous oxide") == approx(4, rel=1e-3)
         assert found.mix("outlet", "out").share("oxygen") == approx(1 / 3, abs=1e-4)
 
 

@@ -28,6 +28,12 @@ def test_a_wall_that_gives_the_wrong_gas_gives_it_under_pressure():
     assert inlet.plumbing().boundaries[0].mix.share("nitrous-oxide") == 1
 
 
+@pytest.mark.parametrize("kind", ["pipeline-inlet", "cylinder-yoke"])
+def test_a_supply_that_states_no_gas_gives_oxygen(kind):
+    (boundary,) = element(kind, is_open=1).plumbing().boundaries
+    assert boundary.mix.share("oxygen") == 1
+
+
 def test_an_open_full_cylinder_drives_its_regulator_at_45_psi():
     # Source: from memory: first-stage outlet about 45 psi
     components = [

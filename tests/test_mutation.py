@@ -40,6 +40,7 @@ def test_words_that_people_read_may_differ(before, after):
         ('{"unit": unit, "value": 1}', '{"XXunitXX": unit, "value": 1}'),
         ('{"oxygen valve stuck shut": 2.0}', '{"OXYGEN VALVE STUCK SHUT": 2.0}'),
         ('if key == "flows_both_ways":', 'if key == "FLOWS_BOTH_WAYS":'),
+        ('if self.has_failed("oxygen valve stuck shut"):', 'if self.has_failed("OXYGEN VALVE STUCK SHUT"):'),
         ('if way == "positive relief stuck shut":', 'if way == "XXpositive relief stuck shutXX":'),
         ('names["what it is called"]', 'names["WHAT IT IS CALLED"]'),
         ('source = "same model" if of_model else ""', 'source = "XXsame modelXX" if of_model else ""'),

@@ -15,7 +15,8 @@ from .run import Mutant
 WORDS = "only words that people read differ"
 _SENTENCE = re.compile(r"(\S+ +){2}\S|^[A-Z]\S* +\S|\S +\S+[.?!]$")
 """Three words, or two with a capital before or a stop behind them: not what code looks up or compares."""
-_KEY_BEFORE, _KEY_AFTER = {"==", "!=", "in", "[", "get"}, {"==", "!=", "in", ":", "]"}
+_LOOKS_UP = {"choice", "get", "has_failed", "option", "result", "rows", "setting", "value"}
+_KEY_BEFORE, _KEY_AFTER = {"==", "!=", "in", "["} | _LOOKS_UP, {"==", "!=", "in", ":", "]"}
 
 
 def read_explanations() -> list[dict[str, str]]:

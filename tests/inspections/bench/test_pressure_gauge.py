@@ -29,7 +29,8 @@ def found(rising=UPWARDS, falling=DOWNWARDS, zero=0, division=1, **choices):
 def test_hysteresis_has_no_lower_limit_and_an_error_has_one():
     """Source: EN 837-1, from memory: 1.6 % either way; a difference of two readings has no sign."""
     ends = {
-        key: (class_limit(key, "1.6").lower_si, class_limit(key, "1.6").upper_si) for key in ("error", "hysteresis")
+        key: (class_limit(key, "1.6").lower_si, class_limit(key, "1.6").upper_si)
+        for key in ("worst_error", "hysteresis")
     }
     assert ends == {"worst_error": approx((-0.016, 0.016)), "hysteresis": (None, approx(0.016))}
 

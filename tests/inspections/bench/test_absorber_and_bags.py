@@ -185,3 +185,8 @@ def test_both_tests_belong_to_the_breathing_system():
 def test_a_test_of_which_nothing_was_entered_says_what_is_missing_and_judges_nothing(code):
     found = evaluate(code, Sheet())
     assert found.missing and not found.results
+
+
+def test_whether_gas_moves_both_ways_judges_all_that_is_seen_of_the_bags():
+    judged = {one.key for one in TESTS["two-bag"].results if one.key != "rest_pressure"}
+    assert set(TESTS["two-bag"].reading_at("flows_both_ways").judges) == judged

@@ -88,6 +88,7 @@ def test_what_judges_an_example_or_keeps_it_from_being_judged_is_said_in_words(t
             if result.limit:
                 printed = (result.limit.title, result.limit.source, result.limit.edition, result.limit.basis)
                 assert all(isinstance(one, str) and one for one in printed), result.key
+                assert result.limit.key == result.key
             assert isinstance(result.why, str) and isinstance(result.remark, str), result.key
 
 

@@ -41,9 +41,9 @@ def _has_own_reference(row: Row) -> bool:
 
 
 def measured_apart(bench: Bench) -> Unmet | None:
-    """The lowest fraction rests on an analyser or on instruments, not on the machine's own flowmeters."""
-    number, row, _ = min(mixed_rows(bench, grid_rows(bench)), key=lambda one: one[2].value, default=(0, {}, None))
-    if not row or not _has_own_reference(row):
+    """The lowest fraction, asked for where there is one, rests on an analyser or on instruments, not on the machine."""
+    number, row, _ = min(mixed_rows(bench, grid_rows(bench)), key=lambda one: one[2].value)
+    if not _has_own_reference(row):
         return None
     why = (
         f"Row {number} rests on the machine's own flowmeter, which is under test: one that reads wrongly would "

@@ -35,10 +35,12 @@ def _run(name: str, processes: int, ending: str) -> int:
             print(error.stdout, error.stderr, f"{name}: the tests fail without a mutant.", sep="\n")
             return 2
         found = {one: status for one, status in statuses(Path(folder)).items() if one.endswith(ending)}
-        living = [one for one, status in found.items() if status != "killed"]
-        found |= dict.fromkeys(killed_afresh(Path(folder), PARTS[name], ROOT, living), "killed")
-        alive = [described(Path(folder), one, status) for one, status in found.items() if status != "killed"]
-    return _report(name, Counter(found.values()), alive)
+        alive = {one: described(Path(folder), one, status) for one, status in found.items() if status != "killed"}
+        unexplained = [one for one, mutant in alive.items() if not reason_for(mutant, read_explanations())]
+        for one in killed_afresh(Path(folder), PARTS[name], ROOT, unexplained):
+            found[one] = "killed"
+            del alive[one]
+    return _report(name, Counter(found.values()), list(alive.values()))
 
 
 def _report(name: str, counts: Counter, alive: list[Mutant]) -> int:

@@ -1,71 +1,75 @@
-"""Mutants that a forked run cannot meet are tried again, each in a process of its own.
+"""Mutants that a forked run cannot meet are tried again, each in a process that imports the tree with it.
 
-A fork has imported already, so it never meets a mutant of what a module declares once; and it holds what was cached
-before, so it may never ask the mutant at all. Afresh run the tests of the module, and then those of the whole part
-where the modules declare something else than without the mutant. Modules that it keeps from being imported need none.
+The run has imported already, so it never meets a mutant of what a module declares once; and it holds what was cached
+before, so it may never ask the mutant at all. Afresh run the tests of the module and those of declarations, and then
+those of the whole part where the modules declare something else than without the mutant.
 """
 
+import json
 import os
 import subprocess
 import sys
+from fnmatch import fnmatch
 from functools import cache
 from pathlib import Path
 
+from tests.tested_with import TESTED_WITH
+
 from .parts import Part
 
-_SHOW = """
-import importlib, re, sys, types
-import inspections.bench, fleet.circuit.elements, fleet.circuit.causes
-for name in sys.argv[1:]:
-    module = importlib.import_module(name)
-    for key, value in sorted(vars(module).items()):
-        if not key.startswith("__") and "mutmut" not in key and not isinstance(value, types.ModuleType | type):
-            print(name, key, re.sub(" at 0x[0-9a-f]+", "", repr(value)))
-"""
+SECONDS = 900  # without a word from the fork; the tests of the bench take a few minutes
 
 
 def killed_afresh(folder: Path, part: Part, root: Path, names: list[str]) -> set[str]:
     """Return those of these mutants that the tests notice when they stand before the first import."""
+    if not names:
+        return set()
     modules = [path.removesuffix(".py").replace("/", ".") for path in part.files(root)]
-    sound = _declared(folder, "", modules)
-    return {name for name in names if _is_noticed(folder, part, name, sound, _declared(folder, name, modules))}
+    with _started(folder, part) as process:
+        fresh = _Fresh(process, part, modules)
+        return {name for name in names if fresh.notices(name)}
 
 
-def _is_noticed(folder: Path, part: Part, name: str, sound: str | None, declared: str | None) -> bool:
-    if declared is None:
-        return sound is not None
-    tests = [_nearest(folder, part, name), *([] if declared == sound else [part.tests])]
-    return any(some and _passes(folder, "", some) and not _passes(folder, name, some) for some in tests)
+class _Fresh:
+    """The process that forks, asked by lines of JSON."""
+
+    def __init__(self, process: subprocess.Popen, part: Part, modules: list[str]):
+        self.process, self.part = process, part
+        self.declares = lambda mutant: self._ask(mutant=mutant, modules=modules)
+        self.passes = cache(lambda mutant, tests: self._ask(mutant=mutant, tests=tests) == 0)
+        self.sound = self.declares("")
+
+    def notices(self, mutant: str) -> bool:
+        declared = self.declares(mutant)
+        if declared is None:
+            return self.sound is not None
+        tests = [(*nearest(mutant), *self.part.first), *([] if declared == self.sound else [self.part.tests])]
+        return any(some and self.passes("", some) and not self.passes(mutant, some) for some in tests)
+
+    def _ask(self, **question):
+        self.process.stdin.write(json.dumps(question | {"seconds": SECONDS}) + "\n")
+        self.process.stdin.flush()
+        return json.loads(self.process.stdout.readline())
 
 
-@cache
-def _passes(folder: Path, name: str, tests: tuple[str, ...]) -> bool:
-    return not _run(folder, name, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *tests).returncode
+def nearest(mutant: str) -> tuple[str, ...]:
+    """Return the test file that is named after the mutant's module, else the one said to hold its tests."""
+    module = mutant.split("__mutmut_")[0].rpartition(".")[0].replace(".", "/")
+    room, _, name = module.rpartition("/")
+    own = f"tests/{room}/test_{name}.py"
+    if Path(own).exists():
+        return (own,)
+    return tuple(where for pattern, where in TESTED_WITH.items() if fnmatch(module, pattern))[:1]
 
 
-def _nearest(folder: Path, part: Part, name: str) -> tuple[str, ...]:
-    """Return the test files that are named after the mutant's module, else those that share its first word."""
-    stem = name.split("__mutmut_")[0].split(".")[-2]
-    places = [folder / "mutants" / place for place in part.tests]
-    for word in (stem, stem.partition("_")[0].rstrip("s")):
-        if found := tuple(str(path) for place in places for path in place.rglob(f"test_*{word}*.py")):
-            return found
-    return ()
-
-
-def _declared(folder: Path, name: str, modules: list[str]) -> str | None:
-    """Return what the modules hold once imported; None where they cannot be imported."""
-    done = _run(folder, name, "-c", _SHOW, *modules)
-    return None if done.returncode else done.stdout
-
-
-def _run(folder: Path, name: str, *arguments: str) -> subprocess.CompletedProcess:
+def _started(folder: Path, part: Part) -> subprocess.Popen:
     environment = os.environ | {
         "CI": "true",
         "HYPOTHESIS_PROFILE": "mutation",
-        "MUTANT_UNDER_TEST": name,
+        "MUTANT_UNDER_TEST": "",
         "PYTHONHASHSEED": "0",
     }
-    return subprocess.run(
-        [sys.executable, *arguments], cwd=folder / "mutants", env=environment, capture_output=True, text=True
-    )
+    return subprocess.Popen(
+        [sys.executable, "tests/mutation/forks.py", *part.tests], cwd=folder / "mutants", env=environment,
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+    )  # fmt: skip

@@ -9,7 +9,9 @@ from pytest import approx
 from scipy.optimize import curve_fit
 
 from inspections.bench import TESTS, Decision, Reason, Sheet, from_si
+from inspections.bench.absorber import SEEN_KEYS
 from inspections.bench.limits import COMMON_PRACTICE, FROM_MEMORY, SEEN
+from inspections.bench.measuring import Bench
 from tests.inspections.bench.making import context, evaluate, flow, pressure, shown
 from tests.inspections.bench.simulated import Meter
 from tests.inspections.bench.sound_accessories import BAGS, absorber, two_bag, yes
@@ -88,6 +90,9 @@ def test_an_absorber_without_a_bypass_is_not_asked_for_it_and_its_age_is_reporte
     assert found.result("bypass_shut") is None
     assert {one.decision for one in found.results} == {Decision.PASS, None}
     assert (shown(found, "age"), found.result("age").decision) == (approx(10), None)
+    bench = Bench(TESTS["absorber"], given_sheet, context())
+    seen = {one.key: one.is_needed(bench) for one in TESTS["absorber"].results if one.key in SEEN_KEYS}
+    assert seen == {"sealed": True, "colour_fresh": True, "bypass_shut": False}
 
 
 def test_an_open_bypass_is_asked_for_where_one_is_fitted():
@@ -180,3 +185,8 @@ def test_both_tests_belong_to_the_breathing_system():
 def test_a_test_of_which_nothing_was_entered_says_what_is_missing_and_judges_nothing(code):
     found = evaluate(code, Sheet())
     assert found.missing and not found.results
+
+
+def test_whether_gas_moves_both_ways_judges_all_that_is_seen_of_the_bags():
+    judged = {one.key for one in TESTS["two-bag"].results if one.key != "rest_pressure"}
+    assert set(TESTS["two-bag"].reading_at("flows_both_ways").judges) == judged

@@ -37,6 +37,15 @@ def test_two_presses_of_a_stopwatch_are_uncertain():
     assert result.decision is Decision.CONDITIONAL_PASS
 
 
+@pytest.mark.parametrize(
+    ("code", "row", "is_read_apart"), [("low-oxygen", (21, 20, 1), False), ("low-supply", (250, 245, 2), True)]
+)
+def test_what_the_monitor_itself_shows_is_given_no_accuracy(code, row, is_read_apart):
+    """An oxygen alarm sounds at what its monitor shows; a supply alarm at a pressure that is read apart."""
+    assumed = " ".join(get_test("alarms").evaluate(alarm(code, (row,)), context()).assumed)
+    assert ("sounded at" in assumed, "set" in assumed) == (is_read_apart, False)
+
+
 def test_a_watch_that_is_not_named_is_taken_with_its_hand():
     """By hand: ± 0.6 s with k = 2 and 0.15 s of reaction: u = sqrt(0.3² + 0.15²) = 0.335 s."""
     given_sheet = alarm("low-supply", ((250, 245, 2),))

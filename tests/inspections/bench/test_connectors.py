@@ -45,6 +45,12 @@ def test_the_numbers_of_the_screw_fittings_are_named(number):
     assert number in CONNECTORS.purpose
 
 
+def test_a_male_cone_is_gauged_with_a_ring_and_a_female_one_with_a_plug():
+    """A ring goes over a male cone, a plug into a female one."""
+    gauges = {table.key: table.help for table in CONNECTORS.tables}
+    assert "ring gauge" in gauges["male"] and "plug gauge" in gauges["female"]
+
+
 @settings(max_examples=40)
 @given(kind=st.sampled_from(["male", "female"]), size=st.sampled_from([8.5, 15, 19, 22, 30]),
        bad=st.sampled_from([(0, 1), (1, 0), (0, 0)]))  # fmt: skip

@@ -1,9 +1,11 @@
 """What a test declares is what its fields say: words are texts, truths are truths, units fit their dimension."""
 
+from contextlib import suppress
 from dataclasses import fields
 
 import pytest
 
+from inspections.bench.errors import BenchError
 from inspections.bench.examples import EXAMPLES
 from inspections.bench.quantities import UNITS, Dimension
 from inspections.bench.registry import TESTS
@@ -25,6 +27,15 @@ def evaluated(example, is_named):
     surroundings = context_from_dict(example["context"], instruments=example.get("instruments", ()))
     sheet = sheet if is_named else with_instruments(sheet, {})
     return TESTS[example["test"]].evaluate(sheet, surroundings)
+
+
+def with_each_option(test):
+    """The example under each option of each choice: a limit may hold for one option alone."""
+    example = EXAMPLES[test.code]
+    for choice in test.choices:
+        for option, _ in choice.options:
+            with suppress(BenchError):  # an option that the readings of the example do not fit
+                yield evaluated(example | {"choices": example.get("choices", {}) | {choice.key: option}}, True)
 
 
 def plain_type(annotation):
@@ -72,12 +83,13 @@ def test_supplies_are_read_in_psi_breathing_in_cmh2o_and_leaks_in_ml_per_min_unl
 @EVERY
 def test_what_judges_an_example_or_keeps_it_from_being_judged_is_said_in_words(test):
     """A limit that a test makes from its readings is none of its default ones."""
-    named, unnamed = (evaluated(EXAMPLES[test.code], is_named) for is_named in (True, False))
-    for result in (*named.results, *unnamed.results):
-        if result.limit:
-            printed = (result.limit.title, result.limit.source, result.limit.edition, result.limit.basis)
-            assert all(isinstance(one, str) and one for one in printed), result.key
-        assert isinstance(result.why, str) and isinstance(result.remark, str), result.key
+    for evaluation in (evaluated(EXAMPLES[test.code], False), *with_each_option(test)):
+        for result in evaluation.results:
+            if result.limit:
+                printed = (result.limit.title, result.limit.source, result.limit.edition, result.limit.basis)
+                assert all(isinstance(one, str) and one for one in printed), result.key
+                assert result.limit.key == result.key
+            assert isinstance(result.why, str) and isinstance(result.remark, str), result.key
 
 
 @EVERY

@@ -36,6 +36,10 @@ def test_the_band_is_taken_at_the_certified_concentration(gas, reference, band):
     assert judge.basis == "from memory"
 
 
+def test_the_band_is_named_as_the_standard_writes_it():
+    assert MONITORED["co2"].limit(0.05).title == "0.43 % + 8 % of the reference"
+
+
 def test_a_capnograph_by_hand():
     """5.00 % ± 1 % of it is ± 0.05 %, u 0.025 %. Band 0.43 + 8 % of 5 = 0.83 %. Reading 5.75 %: error 0.75, inside by
     0.08 > 0.05: pass. 5.80: inside by 0.03 < 0.05: conditional. 5.90: outside by 0.07: fail.

@@ -121,6 +121,15 @@ def test_a_leak_says_its_gas_and_span_and_a_fall_of_lines_why_it_is_not_judged()
 # --- what cannot be judged ---
 
 
+@pytest.mark.parametrize(
+    ("section", "first", "took", "words"),
+    [("lines", 400, 0.5, "for 30 s: watch it for 1 min"), ("cylinder", 7000, 2, "for 120 s: watch it for 5 min")],
+)
+def test_a_watch_that_was_too_short_says_how_long_it_must_be(section, first, took, words):
+    found = evaluate(CODE, high((0, first, 20), (took, first - 0.1, 20), section=section, gas="nitrogen"))
+    assert any(f"{words} or longer." in result.why for result in found.results)
+
+
 @given(figures(4810, 5100), figures(0, 200))
 def test_nitrous_oxide_that_may_be_liquid_is_never_judged(first, fell):
     found = evaluate(CODE, high((0, first, 20), (6, first - fell, 20), gas="nitrous-oxide"))

@@ -105,6 +105,14 @@ def test_a_display_is_no_reference_for_itself():
         assert result.result(key).reason == Reason.OWN_REFERENCE
 
 
+@pytest.mark.parametrize(("low", "decision"), [(400, Decision.PASS), (500, Decision.NOT_TESTED)])
+def test_a_display_must_be_read_at_two_settings_the_larger_half_as_much_again(low, decision):
+    """600 is 1.5 times 400, and 1.2 times 500: zero and scale of a display err apart."""
+    result = found(((low, low), (600, 600)), displays="volumes").result("volume_anaesthesia")
+    assert result.decision is decision
+    assert ("read at one setting" in result.why) == (decision is Decision.NOT_TESTED)
+
+
 def test_a_limit_of_the_machine_wins():
     own = context(limits={"volume_anaesthesia": limit(-5e-6, 5e-6, key="volume_anaesthesia", unit="mL")})
     assert found(surroundings=own).result("volume_anaesthesia").decision is Decision.FAIL

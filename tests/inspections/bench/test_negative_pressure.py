@@ -101,6 +101,7 @@ def test_times_that_differ_by_a_hand_on_the_watch_name_nobody(opened, apart):
 
 def test_a_bulb_that_opened_later_than_the_other_was_watched_names_nobody():
     assert differing(found((12, None), (30, 25))) == []
+    assert differing(found((25, None), (30, 25))) == []
 
 
 @pytest.mark.parametrize(("off", "on"), [((15, None), (15, 8)), ((30, 28), (15, 9)), ((15, 12), (15, 5))])

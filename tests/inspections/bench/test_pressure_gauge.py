@@ -11,7 +11,7 @@ from pytest import approx
 from inspections.bench import Accuracy, BenchError, Decision, Dimension, Instrument, Reason, Scale, from_si, to_si
 from inspections.bench.guard import evaluate as guarded
 from inspections.bench.limits import FROM_MEMORY
-from inspections.bench.pressure_gauge import CLASSES
+from inspections.bench.pressure_gauge import CLASSES, class_limit
 from inspections.bench.registry import get_test
 from tests.inspections.bench.making import context, evaluate, pressure, rows, sheet, shown
 from tests.inspections.bench.sound_closed_volumes import DOWNWARDS, UPWARDS, dial, kpa
@@ -24,6 +24,15 @@ MARKS = (3000, 8000, 14_000, 19_000)
 def found(rising=UPWARDS, falling=DOWNWARDS, zero=0, division=1, **choices):
     """A dial so finely divided that the needle adds next to nothing."""
     return evaluate(CODE, dial(rising, falling, zero, division, **choices))
+
+
+def test_hysteresis_has_no_lower_limit_and_an_error_has_one():
+    """Source: EN 837-1, from memory: 1.6 % either way; a difference of two readings has no sign."""
+    ends = {
+        key: (class_limit(key, "1.6").lower_si, class_limit(key, "1.6").upper_si)
+        for key in ("worst_error", "hysteresis")
+    }
+    assert ends == {"worst_error": approx((-0.016, 0.016)), "hysteresis": (None, approx(0.016))}
 
 
 def off_by(kilopascal, marks=MARKS):

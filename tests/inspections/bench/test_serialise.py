@@ -51,8 +51,23 @@ def test_a_declaration_goes_through_json(test):
     data = declaration_to_dict(test)
     assert through_json(data) == data
     assert {spec["key"] for spec in data["outcomes"]} >= {limit["key"] for limit in data["limits"]}
+    assert [(one["key"], one["unit"]) for one in data["outcomes"]] == [(one.key, one.unit) for one in test.results]
     for limit, one in zip(data["limits"], test.default_limits, strict=True):
         assert limit_from_dict(limit) == one
+
+
+@pytest.mark.parametrize(
+    ("read", "where"),
+    [
+        (lambda: context_from_dict([1]), "context"),
+        (lambda: context_from_dict({"units": [1]}), "context.units"),
+        (lambda: limit_from_dict([1]), "limits"),
+    ],
+)
+def test_a_list_for_an_object_is_refused_with_its_place_and_what_was_given(read, where):
+    with pytest.raises(BenchError) as refused:
+        read()
+    assert str(refused.value) == f"{where}: give an object of names and values, got [1]."
 
 
 units = st.sampled_from([unit for found in UNITS.values() for unit in found])

@@ -3,6 +3,7 @@
 import pytest
 from pytest import approx
 
+from fleet.circuit.elements.base import ROOM
 from tests.fleet.circuit.elements.rigs import CM_H2O, LITRE_PER_MINUTE, component, element, flow, litres, solved, wall
 
 
@@ -52,6 +53,20 @@ def test_a_bag_yields_between_30_and_60_cmh2o():
     bag = element("reservoir-bag")
     assert flow(bag, "swell", 29 * CM_H2O, 0) < 1e-3
     assert flow(bag, "swell", 60 * CM_H2O, 0) > 60
+
+
+def test_a_split_bag_leaks_through_a_hole_of_15_square_millimetres():
+    # Bernoulli: root of 2 x 1000 Pa / 1.33 kg/m3 = 38.8 m/s, times 15 mm2 = 34.9 L/min of oxygen at 1 kPa
+    assert flow(element("reservoir-bag", failure="leaking"), "leak", 1000, 0) == approx(34.9, rel=0.02)
+
+
+@pytest.mark.parametrize("kind", ["breathing-hose", "absorber", "vaporizer", "vaporizer-rail"])
+def test_a_measured_leak_is_what_it_was_at_3_kpa(kind):
+    """At the outlet of the component, to the room."""
+    one = element(kind, values={"leak_flow": 0.15 * LITRE_PER_MINUTE})
+    leak = next(branch for branch in one.plumbing().branches if branch.name == "leak")
+    assert (leak.a, leak.b) == (one.port("out"), ROOM)
+    assert flow(one, "leak", 3000, 0) == approx(0.15, rel=1e-6)
 
 
 def test_a_selector_joins_one_side_and_halfway_both():
@@ -127,6 +142,13 @@ def test_a_closed_receiver_opens_at_its_two_reliefs():
     assert flow(receiver, "inlet", 0, -110) > 30
 
 
+def test_an_open_receiver_is_open_both_ways_at_a_fifth_of_the_resistance():
+    # rated 50 Pa at 60 L/min past a relief of the closed kind; here 10 Pa, and 1 Pa over which a valve opens
+    receiver = element("scavenging-interface", options={"type": "open"}, extract_flow=0.0)
+    assert flow(receiver, "relief", 11, 0) == approx(60, rel=1e-3)
+    assert flow(receiver, "inlet", 0, -11) == approx(60, rel=1e-3)
+
+
 def test_without_extract_waste_gas_leaves_for_the_room_at_its_positive_relief():
     # Source: FDA 1993 step 8: less than 10 cmH2O with the flush on; here 4 L/min
     found = circle(extract=0.0)
@@ -155,10 +177,19 @@ def test_an_oxygen_analyser_knows_which_gas_it_is(gas, told):
     assert [one.feature for one in found.told] == ["o2-analyser"] * told
 
 
+@pytest.mark.parametrize(("gas", "told"), [("air", 0), ("nitrous-oxide", 1)])
+def test_an_analyser_that_reads_ten_per_cent_too_much_misses_air_and_not_a_gas_without_oxygen(gas, told):
+    """Air is 21 % of oxygen and is shown as 31 %, above the limit of 25 %."""
+    components = [wall(gas), component("oxygen-analyser", "analyser")]
+    assert len(solved(components, ["wall.out analyser.in"]).told) == 1
+    assert len(solved(components, ["wall.out analyser.in"], faults=[("analyser", "drifted high")]).told) == told
+
+
 @pytest.mark.parametrize("failure", ["silent"])
 def test_a_silent_analyser_tells_nothing(failure):
     components = [wall("nitrous-oxide"), component("oxygen-analyser", "analyser")]
-    assert len(solved(components, ["wall.out analyser.in"]).told) == 1
+    (told,) = solved(components, ["wall.out analyser.in"]).told
+    assert told.component == "analyser" and told.words == "Analyser alarms: oxygen 0%, limit 25%."
     assert solved(components, ["wall.out analyser.in"], faults=[("analyser", failure)]).told == ()
 
 
@@ -184,6 +215,17 @@ def test_a_pressure_monitor_tells_of_high_and_of_missing_pressure():
     assert monitored(0.2 * CM_H2O, position="bag") == []
     assert monitored(0.2 * CM_H2O, alarms="high") == []
     assert monitored(45 * CM_H2O, alarms="low") == []
+
+
+@pytest.mark.parametrize("is_there", [True, False])
+def test_without_a_selector_pressure_is_missing_where_there_is_a_ventilator(is_there):
+    components = [wall("air"), component("airway-pressure-monitor", "monitor")]
+    connections = ["wall.out monitor.in"]
+    if is_there:
+        components.append(component("ventilator", "ventilator", "oxygen"))
+        connections.append("ventilator.out monitor.in")
+    found = solved(components, connections, {"wall": {"supply_pressure": 0.2 * CM_H2O}}).told
+    assert [told.feature for told in found] == ["low-pressure-alarm"] * is_there
 
 
 def ventilated(faults=(), **values):
@@ -213,9 +255,23 @@ def test_a_spill_valve_stuck_shut_presses_up_to_the_limit():
     assert found.gauge("gauge", "in") == approx(60 * CM_H2O, rel=0.03)
 
 
+def test_a_spill_valve_passes_30_litres_at_100_pascals_above_its_spill_pressure():
+    # and at 100 Pa where it is stuck open; half of the 2 Pa over which a valve opens come on top
+    assert flow(element("ventilator", gas="oxygen"), "through", 2.5 * CM_H2O + 101, 0) == approx(30, rel=1e-3)
+    stuck = element("ventilator", gas="oxygen", failure="spill stuck open")
+    assert flow(stuck, "through", 101, 0) == approx(30, rel=1e-3)
+
+
 def test_a_torn_bellows_lets_drive_gas_in():
     found = ventilated([("ventilator", "torn bellows")])
     assert litres(found, "ventilator", "leak") > 2
+
+
+def test_the_machine_relief_valve_opens_at_its_pressure_and_passes_60_litres_10_kpa_above_it():
+    # and half of the 200 Pa over which it opens; common practice, no source
+    valve = element("relief-valve")
+    assert flow(valve, "vent", 34.9e3, 0) < 1e-2
+    assert flow(valve, "vent", 45.1e3, 0) == approx(60, rel=1e-3)
 
 
 def test_the_machine_relief_valve_holds_the_outlet_below_pipeline_pressure():

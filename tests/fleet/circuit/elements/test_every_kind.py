@@ -57,7 +57,8 @@ def test_gas_passes_only_ports_that_the_kind_has(kind):
         ends = [end for branch in plumbing.branches for end in (branch.a, branch.b, *branch.pilots)]
         ends += [boundary.port for boundary in plumbing.boundaries]
         assert {end.name for end in ends if end not in (ROOM, DISPOSAL, STORE)} <= known
-        assert len({branch.name for branch in plumbing.branches}) == len(plumbing.branches)
+        names = [branch.name for branch in plumbing.branches]
+        assert len(set(names)) == len(names) and all(name and name == name.lower() for name in names)
 
 
 @pytest.mark.parametrize("kind", KINDS)

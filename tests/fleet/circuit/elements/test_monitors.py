@@ -38,7 +38,9 @@ def test_a_carbon_dioxide_monitor_alarms_on_what_is_breathed_in_and_not_without(
 
 
 def test_a_carbon_dioxide_monitor_alarms_when_no_breath_comes():
-    assert told("carbon-dioxide-monitor", cause("selector-on-the-bag-by-mistake", NEWEST).state)
+    found = solve(machine(NEWEST), cause("selector-on-the-bag-by-mistake", NEWEST).state).told
+    (alarm,) = [each for each in found if each.feature == "carbon-dioxide-monitor"]
+    assert alarm.component == "gas-monitor" and alarm.words.endswith("alarms: no breath.")
 
 
 def test_a_monitor_that_reads_low_misses_a_dose_that_a_sound_one_shows():

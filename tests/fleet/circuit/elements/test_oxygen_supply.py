@@ -43,6 +43,15 @@ def test_a_cut_off_valve_taken_away_passes_whatever_oxygen_does():
     assert flow(valve, "through", 345e3, 325e3, "nitrous-oxide") == approx(60, rel=1e-6)
 
 
+@pytest.mark.parametrize("kind", ["shut-off", "proportional"])
+def test_a_worn_seat_passes_a_litre_at_pipeline_pressure_besides_what_was_measured(kind):
+    more = {"gas": "nitrous-oxide", "options": {"type": kind}}
+    valve = element("supply-failure-valve", **more, failure="passing")
+    assert flow(valve, "through", 345e3, 0, "nitrous-oxide", (0,)) == approx(1, rel=1e-3)
+    valve = element("supply-failure-valve", **more, values={"residual_flow": 0.5 * LITRE_PER_MINUTE}, failure="passing")
+    assert flow(valve, "through", 345e3, 0, "nitrous-oxide", (0,)) == approx(1.5, rel=1e-3)
+
+
 def test_a_measured_trip_pressure_is_the_one_that_trips():
     valve = element("supply-failure-valve", gas="nitrous-oxide", values={"cut_pressure": 160e3})
     assert flow(valve, "through", 345e3, 325e3, "nitrous-oxide", (159e3,)) < 1e-3
@@ -55,6 +64,7 @@ def test_the_oxygen_alarm_sounds_below_30_psi(psi, sounds):
     components = [wall(), component("oxygen-alarm", "alarm", "oxygen")]
     found = solved(components, ["wall.out alarm.in"], {"wall": {"supply_pressure": psi * PSI}})
     assert [told.feature for told in found.told] == ["o2-supply-alarm"] * sounds
+    assert all("Alarm sounds" in told.words and told.component == "alarm" for told in found.told)
     taken = solved(
         components, ["wall.out alarm.in"], {"wall": {"supply_pressure": psi * PSI}}, removed=["o2-supply-alarm"]
     )
@@ -141,6 +151,12 @@ def test_a_ratio_link_shuts_nitrous_oxide_with_oxygen():
     assert slipped.mix("outlet", "out").share("oxygen") == approx(0.15, abs=1e-6)
 
 
+def test_a_ratio_link_takes_an_oxygen_control_that_nobody_set_for_shut():
+    options = {"oxygen_control": "oxygen", "other_control": "other"}
+    found = element("ratio-link", options=options).govern({"oxygen": {}, "other": {"set_flow": 1e-4}})
+    assert found["other"]["set_flow"] == 0
+
+
 CONTROLLER = ["wall.out oxygen-control.in", "other.out other-control.in", "oxygen-control.out ratio.oxygen-in",
               "ratio.oxygen-out oxygen-tube.in", "other-control.out ratio.nitrous-oxide-in",
               "ratio.nitrous-oxide-out other-tube.in", "other-tube.out bank.in", "oxygen-tube.out bank.out",
@@ -196,6 +212,8 @@ def test_a_mixer_gives_what_is_set_whatever_the_supply_pressure():
     for psi in (40, 50, 60):
         found = solved(MIXER, MIXED, {**mixer(2, 4), "wall": {"supply_pressure": psi * PSI}})
         assert litres(found, "outlet") == approx(6, rel=1e-3)
+        assert litres(found, "mixer", "through") == approx(2, rel=1e-3)
+        assert litres(found, "mixer", "nitrous oxide") == approx(4, rel=1e-3)
         assert found.mix("outlet", "out").share("oxygen") == approx(1 / 3, abs=1e-4)
 
 

@@ -28,6 +28,12 @@ def test_a_wall_that_gives_the_wrong_gas_gives_it_under_pressure():
     assert inlet.plumbing().boundaries[0].mix.share("nitrous-oxide") == 1
 
 
+@pytest.mark.parametrize("kind", ["pipeline-inlet", "cylinder-yoke"])
+def test_a_supply_that_states_no_gas_gives_oxygen(kind):
+    (boundary,) = element(kind, is_open=1).plumbing().boundaries
+    assert boundary.mix.share("oxygen") == 1
+
+
 def test_an_open_full_cylinder_drives_its_regulator_at_45_psi():
     # Source: from memory: first-stage outlet about 45 psi
     components = [
@@ -88,6 +94,19 @@ def test_a_check_valve_that_is_stuck_shut_stays_so_when_its_protection_is_taken_
 def test_a_back_leak_is_what_was_measured_at_100_kpa():
     valve = element("check-valve", values={"highest_back_leak": 2e-3 * LITRE_PER_MINUTE})
     assert flow(valve, "through", 0, 100e3) == approx(-2e-3, rel=0.01)
+
+
+def test_dirt_on_a_seat_adds_to_the_back_leak_that_it_had():
+    # 1 L/min at 100 kPa, and 2 L/min at 345 kPa, of which 100 kPa give 0.58
+    valve = element("check-valve", values={"highest_back_leak": LITRE_PER_MINUTE}, failure="leaking")
+    assert flow(valve, "through", 0, 100e3) == approx(-(1 + 2 * 100 / 345), rel=1e-4)
+
+
+@pytest.mark.parametrize(("inlet", "rated_at"), [({}, 45 * PSI), ({"inlet_pressure": 600e3}, 600e3)])
+def test_a_second_stage_is_rated_at_the_pressure_of_the_first_or_at_its_own(inlet, rated_at):
+    values = {"output_pressure": 200e3, "rated_flow": 50 * LITRE_PER_MINUTE, "droop": 10e3, **inlet}
+    regulator = element("pressure-regulator", gas="oxygen", options={"stage": "second"}, values=values)
+    assert flow(regulator, "through", rated_at, 190e3) == approx(50, rel=0.04)
 
 
 def test_a_regulator_droops_as_rated_and_at_rated_inlet():

@@ -4,7 +4,7 @@ import pytest
 from pytest import approx
 
 from fleet.catalogue import AGENTS
-from tests.fleet.circuit.elements.rigs import LITRE_PER_MINUTE, component, element, litres, solved, wall
+from tests.fleet.circuit.elements.rigs import LITRE_PER_MINUTE, component, element, flow, litres, solved, wall
 
 MMHG = 133.322387415  # Pa, conventional
 
@@ -86,6 +86,15 @@ def test_with_the_other_flow_cut_off_saturated_vapour_leaves():
 def test_a_failed_vaporizer_gives_what_its_failure_says(failure, fraction):
     # tipped: 31.73 kPa of 101.325 kPa
     assert output("isoflurane", 0.02, 101_325, failure)[0] == approx(fraction, abs=1e-4)
+
+
+def test_a_tipped_vaporizer_that_is_off_gives_nothing():
+    assert output("isoflurane", 0.0, 101_325, "tipped")[0] == 0
+
+
+def test_a_chamber_whose_control_is_shut_leaks_like_any_tight_seat():
+    # 0.02 mL/min at 400 kPa; common practice, no source
+    assert flow(element("measured-flow-vaporizer"), "through", 400e3, 0) == approx(0.02e-3)
 
 
 def test_a_vaporizer_filled_with_a_more_volatile_agent_gives_more():

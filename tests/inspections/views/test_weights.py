@@ -2,10 +2,14 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from inspections.forms.weights import BURDEN, HAZARD
-from inspections.models import ReviewWeights
+from inspections.kept.keeping import fill
+from inspections.kept.reviews import REVIEWS
+from inspections.models import KeptRules, ReviewWeights
 from inspections.review import DEFAULT_WEIGHTS, HAZARD_WEIGHTS
+from inspections.tables.review import KeptReviewTable
 from tests.factories import make_area, make_machine, make_person, make_site
 from tests.inspections.fleet_choice_rows import make_review_weights
 
@@ -56,14 +60,20 @@ def test_weights_that_cannot_be_are_refused_with_a_sentence(client, manager, sit
     assert not ReviewWeights.objects.exists()
 
 
-def test_the_review_ranks_by_the_weights_of_each_site_and_says_which(client, manager, site):
+@pytest.mark.parametrize("is_kept", [True, False])
+def test_the_review_ranks_by_the_weights_of_each_site_and_says_which(client, manager, site, is_kept):
+    """As kept for the day, and as computed for the page while nothing is kept."""
     other, by = make_site(), manager
     lacks = {"ratio-protection": "not fitted"}  # A1, which leaves the hypoxic mixture open, weight 10
     first = make_machine(area=make_area(other), features=lacks, asset_number="A-1")
     second = make_machine(area=make_area(site), features=lacks, asset_number="B-1")
     make_review_weights(site, by, hypoxic_mixture="20")
+    KeptRules.objects.filter(kind=REVIEWS.name).delete()
+    if is_kept:
+        fill(REVIEWS, at=timezone.now(), day=timezone.localdate())
     response = client.get(reverse("inspections:review"))
-    ranked = {each.machine.pk: each.place for each in response.context["table"].data.data}
+    assert isinstance(response.context["table"], KeptReviewTable) == is_kept
+    ranked = {row.record.machine.pk: row.record.place for row in response.context["table"].paginated_rows}
     assert ranked[second.pk].exposure == 20 and ranked[first.pk].exposure == 10
     assert ranked[second.pk].place == 1 and ranked[first.pk].decided_by == "hazard weight"
     page = response.content.decode()

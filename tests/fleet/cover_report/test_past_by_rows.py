@@ -15,6 +15,8 @@ from fleet.models import CurrentState, CurrentStateRules, FeatureState
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model, make_person, make_site
 
 CODES = ("ratio-protection", "electronic-mixing", "scavenging-breathing-size", "o2-analyser")
+pytestmark = pytest.mark.renewed_at_once
+
 STATES = ("fitted", "not fitted", "not known")
 DAYS = [TODAY - timedelta(days=days) for days in (1, 30, 150, 151, 300, 365, 4000)]
 

@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from django.db.models import Count, Window
 from django.urls import reverse
 
 from config.home.account_sections import chief_part, own_part
@@ -195,14 +196,13 @@ def _withdrawn(person):
 
 def _areas_below(person):
     """Counts the machines of each area once, for the number and for the examples."""
-    short = list(Area.objects.visible_to(person).below_minimum().select_related("site"))
-    examples = tuple(
-        (f"{area}: {area.in_service} of {area.minimum_machines}", area.get_absolute_url()) for area in short[:SHOWN]
-    )
-    text = "area has fewer machines in service than its minimum" if len(short) == 1 else (
-        "areas have fewer machines in service than their minimum"
-    )  # fmt: skip
-    return Item(len(short), text, examples=examples, urgent=True)
+    short = Area.objects.visible_to(person).below_minimum().select_related("site")
+    first = list(short.annotate(number=Window(Count("*")))[:SHOWN])
+    number = first[0].number if first else 0
+    one = "area has fewer machines in service than its minimum"
+    many = "areas have fewer machines in service than their minimum"
+    examples = ((f"{area}: {area.in_service} of {area.minimum_machines}", area.get_absolute_url()) for area in first)
+    return Item(number, one if number == 1 else many, examples=tuple(examples), urgent=True)
 
 
 def _areas_left_short(person, today):

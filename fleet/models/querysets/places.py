@@ -19,7 +19,10 @@ class AreaQuerySet(SiteScopedQuerySet):
         The few that are away are counted at once, in a query of its own: a database would look for each machine of each
         area whether it is away.
         """
-        return self.annotate(in_service=_number(_now("in service")) - _away_by_area())
+        return self._with_in_service(_away_by_area())
+
+    def _with_in_service(self, away):
+        return self.annotate(in_service=_number(_now("in service")) - away)
 
     def below_minimum(self):
         """Return the areas with fewer machines in service than their minimum."""
@@ -27,7 +30,8 @@ class AreaQuerySet(SiteScopedQuerySet):
 
     def with_status_counts(self):
         """Annotate `in_service` and `away`, those in service that are there and that are not, and `withdrawn`."""
-        return self.with_in_service().annotate(away=_away_by_area(), withdrawn=_number(_now("withdrawn")))
+        away = _away_by_area()
+        return self._with_in_service(away).annotate(away=away, withdrawn=_number(_now("withdrawn")))
 
     def with_status_counts_on(self, day):
         """Annotate the same numbers as they were at the end of a past day, by the areas of that day."""

@@ -146,7 +146,7 @@ def test_pages_hold_every_row_once_and_lead_to_each_other(caller):
 
 @pytest.mark.parametrize(
     ("path", "queries"),  # token, permission, sites of the owner (but for models, which have no site), count, rows
-    [("/machines", 5), ("/areas", 5), ("/instruments", 5), ("/sites", 5), ("/models", 4)],
+    [("/machines", 5), ("/areas", 6), ("/instruments", 5), ("/sites", 5), ("/models", 4)],
 )
 def test_a_list_takes_as_many_queries_for_thirty_rows_as_for_three(caller, path, queries, django_assert_num_queries):
     caller.get(path)

@@ -6,6 +6,8 @@ from fleet.models import CurrentState, Machine
 from inspections.models import Inspection
 from tests.factories import make_area, make_inspection, make_machine, make_model, make_site
 
+pytestmark = pytest.mark.renewed_at_once
+
 WORDS = ("asset_number", "serial", "model.name", "model.manufacturer", "area.name", "area.site.name")
 TEXTS = ("alder", "A", "1", "b-2", "NORTH", "7%", "7_", "_", "'", "Kestrel", "nothing such", "")
 

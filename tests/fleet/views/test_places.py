@@ -40,7 +40,7 @@ def test_the_sites_ask_the_same_number_of_queries_for_many_areas(client, planner
         for _ in range(count):
             make_machine(area=make_area(site))
         client.get(SITES)
-        with django_assert_num_queries(8):
+        with django_assert_num_queries(9):
             client.get(SITES)
 
 

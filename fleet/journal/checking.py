@@ -11,7 +11,7 @@ from fleet.acting.rows import plain_value
 from fleet.acting.scope import LIVE
 from fleet.canonical import digest_of
 from fleet.journal.difference import Difference
-from fleet.journal.writing import FIRST, FORMAT, digest_of_entries
+from fleet.journal.writing import ENTRY, FIRST, FORMAT, digest_of_entries
 from fleet.models import JournalEntry, JournalHead, JournalLink
 
 AT_ONCE = 20
@@ -43,7 +43,7 @@ class Walk:
     def _entries_of(self, links):
         found = {}
         entries = JournalEntry.objects.using(self.using).filter(batch__in=[link.batch for link in links])
-        for entry in entries.order_by("batch", "position"):
+        for entry in entries.order_by("batch", "position").values_list(*ENTRY, named=True):
             found.setdefault(entry.batch, []).append(entry)
         return found
 

@@ -16,6 +16,7 @@ from fleet.models import JournalEntry, JournalHead, JournalLink
 
 FIRST = "0" * 64  # the digest before the first link
 FORMAT = 1
+ENTRY = ("batch", "position", "table", "row", "layout", "state")  # what a verification reads of an entry
 MOST_ENTRIES = 1000  # entries of one link, so that verification uses bounded memory
 AT_ONCE = 500
 FOUND = "found"  # action of rows that existed when the journal began, or that a migration wrote

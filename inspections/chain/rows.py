@@ -4,7 +4,7 @@ import json
 from datetime import UTC, date, datetime
 from functools import lru_cache
 
-from django.db.models import TextField
+from django.db.models import DateField, TextField
 from django.db.models.functions import Cast
 
 from inspections.models import (
@@ -79,14 +79,19 @@ def read_rows(table, inspections, fields=None, *, using="default"):
     as_text = {name: f"{name}_text" for name in fields if name in JSON_COLUMNS}
     rows = rows.annotate(**{text: Cast(name, TextField()) for name, text in as_text.items()})
     names = [as_text.get(name, name) for name in fields]
-    found = {}
+    plain, found = _plain_by_position(MODELS[table], fields), {}
     for *values, inspection in rows.values_list(*names, path):
-        plain = [
-            json_digest(value) if name in as_text else plain_value(value)
-            for name, value in zip(fields, values, strict=True)
-        ]
-        found.setdefault(inspection, []).append(plain)
+        for position, convert in plain:
+            values[position] = convert(values[position])
+        found.setdefault(inspection, []).append(values)
     return found
+
+
+def _plain_by_position(model, fields):
+    """Return (position, function) of each column whose values are not plain already: JSON, days and moments."""
+    named = [(position, name, model._meta.get_field(name.removesuffix("_id"))) for position, name in enumerate(fields)]
+    json = [(position, json_digest) for position, name, _ in named if name in JSON_COLUMNS]
+    return json + [(position, plain_value) for position, _, field in named if isinstance(field, DateField)]
 
 
 def read_retests(inspections, *, using="default"):

@@ -33,7 +33,7 @@ def main():
 
 
 def store():
-    """Verify the whole store, and read every row of every table that the journal or a chain covers."""
+    """Verify the whole store."""
     from inspections.chain.verification import Verification, verify_store
 
     seen = Verification()
@@ -48,12 +48,14 @@ def store():
 
 
 def read_rows():
-    """Read all columns of all covered rows, of the journal and of the chains, as plain tuples."""
+    """Read all columns of all rows that journal and chains cover, of both themselves, and of the records."""
     from fleet.acting.covered import covered_models
     from fleet.models import JournalEntry, JournalLink
+    from inspections.chain.rows import MODELS
     from inspections.models import ChainEntry, SignedRecord
 
-    for model in dict.fromkeys((*covered_models(), JournalEntry, JournalLink, ChainEntry, SignedRecord)):
+    kept = (JournalEntry, JournalLink, ChainEntry, SignedRecord)
+    for model in dict.fromkeys((*covered_models(), *MODELS.values(), *kept)):
         for _ in model._base_manager.order_by("pk").values_list().iterator(2000):
             pass
 

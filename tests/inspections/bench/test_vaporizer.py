@@ -95,6 +95,12 @@ def test_the_model_of_the_flow_split_gives_the_worked_rows(saturated_kpa, kpa, s
     assert 100 * split_output(0.01, saturated_kpa * 1000, kpa * 1000) == approx(share, abs=6e-4)
 
 
+def test_the_flow_is_a_setting_for_which_no_instrument_is_asked():
+    remarks = evaluate("vaporizer-output", vaporizer(), SEA, unnamed=True).remarks
+    asked = [one for one in remarks if "No instrument is named" in one]
+    assert asked and not any("flow" in one.lower() for one in asked)
+
+
 def test_the_page_says_by_which_model_it_judges_where_they_differ():
     """By hand: isoflurane at 1 %, 77.16 kPa: 1.313 % by the simple rule, 1.524 % by the split; 16 % apart."""
     there = context(ambient_pa_abs=77_160)

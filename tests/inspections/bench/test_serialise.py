@@ -17,6 +17,7 @@ from inspections.bench.serialise import (
     instrument_from_dict,
     limit_from_dict,
     limit_to_dict,
+    limits_by_rule,
     sheet_from_dict,
     sheet_to_dict,
 )
@@ -164,3 +165,8 @@ def test_an_infinite_dof_becomes_null():
     evaluation = get_test("observation").evaluate(sheet_from_dict(example), context_from_dict(None))
     assert evaluation.results[0].dof == inf
     assert evaluation_to_dict(evaluation)["outcomes"][0]["dof"] is None
+
+
+def test_a_rule_that_a_test_does_not_have_is_refused_with_the_rules_that_it_has():
+    with pytest.raises(BenchError, match="Its rules: en740-50, f1161-30, f1850-30, iso80601-50"):
+        limits_by_rule(get_test("low-pressure-leak"), "of my own")

@@ -21,7 +21,6 @@ from fleet.imports.plan import Addition, cells_of, listed, needed_problems, plan
 from fleet.models import Calibration
 
 READINGS = ("reading", "error", "as_found", "as_left")
-COLUMN = {"expanded": "uncertainty"}  # field of a point -> column, where they differ
 
 
 def plan_points(parsed, scope, tell):
@@ -60,10 +59,11 @@ def _plan_row(held, plan, row, told):
     scale = instrument and _scale(row, instrument, problems)
     points = _points(row, problems)
     if scale and not problems:
-        _check(row, scale, points, problems)
+        for column, point in points.items():
+            _check(row, scale, column, point, problems)
     plan.problems += problems
     if not problems and not any(found.row == row.number for found in plan.problems):
-        _plan_points(held, plan, row, calibration, scale, points)
+        _plan_points(held, plan, row, calibration, scale, tuple(points.values()))
 
 
 def _calibration(row, instrument, problems):
@@ -109,7 +109,7 @@ def _has_ends(scale, unit, given):
 
 
 def _points(row, problems):
-    """Return the points of a row; a row with readings as found and as left has two."""
+    """Return the points of a row by column; a row with readings as found and as left has two."""
     values = row.values
     given = [name for name in READINGS if name in values]
     two = {"as_found", "as_left"}
@@ -119,9 +119,9 @@ def _points(row, problems):
     if two & set(given) and "condition" in values:
         problems.append(problem(row, "condition", "stands beside a reading as found or as left.", "blank."))
     if problems:
-        return []
+        return {}
     conditions = {"as_found": FOUND, "as_left": LEFT}
-    return [_point(values, name, conditions.get(name, values.get("condition", BOTH))) for name in given]
+    return {name: _point(values, name, conditions.get(name, values.get("condition", BOTH))) for name in given}
 
 
 def _point(values, name, condition):
@@ -129,21 +129,24 @@ def _point(values, name, condition):
     return Point(values["reference"], reading, values["uncertainty"], values.get("k", 2.0), condition)
 
 
-def _check(row, scale, points, problems):
+def _check(row, scale, column, point, problems):
+    """Add the problems of a point; `column` is the one that says its reading."""
     unit = row.values["unit"]
     low, high = _in_unit(scale, unit)
-    for point in points:
-        for name, _, found in point_problems(point, unit):
-            problems.append(problem(row, COLUMN.get(name, name), found.message, f"{found.accepted}."))
-        if is_off_scale(point.reading, low, high):
-            message = f"of {point.reading:g} {unit} is outside the scale."
-            problems.append(problem(row, "reading", message, f"a reading of the scale, {low:g} to {high:g} {unit}."))
+    columns = {"expanded": "uncertainty", "reading": column}
+    for name, _, found in point_problems(point, unit):
+        problems.append(problem(row, columns.get(name, name), found.message, f"{found.accepted}."))
+    if is_off_scale(point.reading, low, high):
+        told = f"gives a reading of {point.reading:g} {unit}, outside the scale." if column == "error" else (
+            "is outside the scale."
+        )  # fmt: skip
+        problems.append(problem(row, column, told, f"a reading of the scale, {low:g} to {high:g} {unit}."))
 
 
 def _plan_points(held, plan, row, calibration, scale, points):
     """Add what is new of a row to the plan; points of one scale and certificate have the unit of those recorded."""
     stored = next((one for one in calibration.scale_points if one.scale == scale.pk), None)
-    mine = ScalePoints(scale.pk, row.values["unit"], tuple(points))
+    mine = ScalePoints(scale.pk, row.values["unit"], points)
     recorded = stored.in_unit(mine.unit).points if stored else ()
     new = [point for point in mine.points if not any(point.is_same(one) for one in recorded)]
     for point in new:

@@ -97,8 +97,9 @@ def test_each_scale_keeps_its_points_and_the_ends_tell_scales_of_one_unit_apart(
         ("G-1;C;kPa;100;;;0.4", "reading", "is missing"),
         ("G-1;C;kPa;100;99;;", "uncertainty", "is missing"),
         ("G-1;C;kPa;100;99;;0", "uncertainty", "not accepted as an expanded uncertainty"),
-        ("G-1;C;kPa;100;990000;;1", "reading", "not plausible"),
-        ("G-1;C;kPa;1500;1490;;1", "reading", "outside the scale"),
+        ("G-1;C;kPa;100;990000;;1", "as_found", "not plausible"),
+        ("G-1;C;kPa;100;;990000;1", "as_left", "not plausible"),
+        ("G-1;C;kPa;1500;1490;;1", "as_found", "is outside the scale"),
         ("G-1;C;stone;100;99;;1", "unit", ""),
     ],
 )
@@ -116,6 +117,7 @@ def test_what_is_no_point_is_told_with_its_place_and_nothing_is_entered(gauge, l
         ("as_found,condition", "99,left", "stands beside a reading as found"),
         ("reading,k", "99,0.5", "is no coverage factor"),
         ("reading,low", "99,7", "is not an end of a scale"),
+        ("error,k", "1900,2", "gives a reading of 2000 kPa, outside the scale"),
     ],
 )
 def test_columns_that_contradict_each_other_are_told(gauge, columns, cells, words):

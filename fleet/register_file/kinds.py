@@ -147,7 +147,7 @@ INSTRUMENTS = FileKind(
     "One row for each instrument; further rows of the same code add further calibrations or scales.",
 )  # fmt: skip
 CERTIFICATE_POINTS = FileKind(
-    "certificate-points", "Points of calibration certificates", "point", "points",
+    "certificate-points", "Points of calibration certificates", "row of points", "rows of points",
     _by_name(
         INSTRUMENT_CODE,
         text("certificate", 80, "Number of the certificate, as recorded with the calibration.", CERTIFICATE_NAMES,

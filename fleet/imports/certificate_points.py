@@ -57,7 +57,7 @@ def _plan_row(held, plan, row, told):
         problems.append(problem(row, "code", "is not an instrument that you may change.", accepted))
     calibration = instrument and _calibration(row, instrument, problems)
     scale = instrument and _scale(row, instrument, problems)
-    points = _points(row, problems)
+    points = _points(row, problems, told) if all(name in row.values for name in plan.kind.needed) else {}
     if scale and not problems:
         for column, point in points.items():
             _check(row, scale, column, point, problems)
@@ -108,9 +108,14 @@ def _has_ends(scale, unit, given):
     return all(abs(end - given.get(name, end)) <= rounding for name, end in (("low", low), ("high", high)))
 
 
-def _points(row, problems):
-    """Return the points of a row by column; a row with readings as found and as left has two."""
+def _points(row, problems, told):
+    """Return the points of a row by column; a row with readings as found and as left has two.
+
+    A figure that cannot be read has its problem already.
+    """
     values = row.values
+    if any((row.number, name) in told for name in (*READINGS, "k", "condition")):
+        return {}
     given = [name for name in READINGS if name in values]
     two = {"as_found", "as_left"}
     if not given or (len(given) > 1 and set(given) != two):

@@ -101,6 +101,11 @@ def test_each_scale_keeps_its_points_and_the_ends_tell_scales_of_one_unit_apart(
         ("G-1;C;kPa;100;;990000;1", "as_left", "not plausible"),
         ("G-1;C;kPa;1500;1490;;1", "as_found", "is outside the scale"),
         ("G-1;C;stone;100;99;;1", "unit", ""),
+        ("G-1;C;kPa;100;99;;about 1", "uncertainty", ""),
+        ("G-1;C;kPa;full;99;;1", "reference", ""),
+        ("G-1;C;kPa;100;low;;1", "as_found", ""),
+        ("G-1;C;;100;99;;1", "unit", "is missing"),
+        ("G-1;C;stone;full;low;;about 1", "reference", ""),
     ],
 )
 def test_what_is_no_point_is_told_with_its_place_and_nothing_is_entered(gauge, line, column, words):

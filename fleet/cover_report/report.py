@@ -8,7 +8,7 @@ from fleet.catalogue import HAZARDS, Feature, FeatureClass, Hazard
 from fleet.catalogue.gaps import Judged, Standing, bad_state, good_state, judge_feature
 from fleet.cover_report import queries
 from fleet.cover_report.by_circuit import CircuitView, circuit_view
-from fleet.cover_report.by_rows import grouped, grouped_on
+from fleet.cover_report.by_rows import few_changed_since, grouped, grouped_on
 from fleet.cover_report.criteria import CoverFilter
 from fleet.current_state.reading import is_kept
 from fleet.models import FeatureState
@@ -162,7 +162,7 @@ def build_report(machines, wanted: CoverFilter, unneeded: queries.Unneeded) -> C
     """Return the totals over all of `machines`, a queryset; at most eight queries."""
     if unneeded.has_current(wanted):
         return _report_of_groups(machines, wanted, grouped(machines, unneeded.equipment))
-    if wanted.is_past and is_kept():
+    if wanted.is_past and is_kept() and few_changed_since(wanted.on):
         return _report_of_groups(machines, wanted, grouped_on(machines, unneeded.equipment, wanted.on))
     totals = feature_totals(machines, wanted, unneeded)
     sites = place_totals(machines, wanted, unneeded)

@@ -24,6 +24,10 @@ class CurrentStateQuerySet(SiteScopedQuerySet):
             return self.filter(any_bit(columns[state], BIT[code]))
         return self.filter(*(Exact(F(column).bitand(BIT[code]), NEITHER) for column in columns.values()))
 
+    def changed_since(self, day):
+        """Return those of machines in use on a past `day` of which a safety feature changed since, in no order."""
+        return self.filter(holds_from__gt=day, machine__in_use_from__lte=day).order_by()
+
     def found_by(self, text):
         """Return those whose asset number, serial, model or location contains `text`."""
         keys = found_keys(text)

@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet.actions import move_machine, record_feature_state, retire_machine
-from fleet.cover_report import CoverFilter, build_report, select_machines
+from fleet.cover_report import CoverFilter, build_report, by_rows, select_machines
 from fleet.cover_report.queries import Unneeded
 from fleet.models import CurrentState, CurrentStateRules, FeatureState
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model, make_person, make_site
@@ -57,9 +57,24 @@ def test_a_past_day_by_rows_is_that_of_the_history(altered, status):
     assert by_rows == [report(*each, status=status) for each in asked]
 
 
+def test_of_too_many_that_changed_the_database_counts_the_history(altered, monkeypatch):
+    """No page reads more of the history than that of MOST_CHANGED machines row by row."""
+    day = TODAY - timedelta(days=60)
+    changed = CurrentState.objects.changed_since(day).count()
+    assert changed > 1
+    found = {}
+    for most in (changed, changed - 1):
+        monkeypatch.setattr(by_rows, "MOST_CHANGED", most)
+        with CaptureQueriesContext(connection) as captured:
+            found[most] = report(day)
+        history = [one["sql"] for one in captured if "GROUP BY" in one["sql"] and "fleet_featurestate" in one["sql"]]
+        assert bool(history) == (most < changed)
+    assert found[changed] == found[changed - 1]
+
+
 def test_the_history_is_read_only_of_machines_that_changed_since(altered):
     day = TODAY - timedelta(days=60)
-    changed = CurrentState.objects.filter(holds_from__gt=day, machine__in_use_from__lte=day)
+    changed = CurrentState.objects.changed_since(day)
     assert 0 < changed.count() < CurrentState.objects.count()
     with CaptureQueriesContext(connection) as captured:
         whole = report(day)

@@ -1,6 +1,5 @@
 """Drawings as inline SVG: the only place where text becomes markup of a page, checked against a list of elements."""
 
-from functools import lru_cache
 from xml.etree import ElementTree
 
 from django.utils.safestring import SafeString, mark_safe
@@ -23,12 +22,8 @@ class NotADrawing(ValueError):
     """Markup with elements that are not allowed: a defect of the program, which makes every drawing."""
 
 
-@lru_cache(maxsize=256)
 def inline_svg(drawing: str) -> SafeString:
-    """Return a drawing as markup for a page. Raises NotADrawing for anything but shapes, texts and their style.
-
-    A drawing that a page shows again, such as the bar of a limit beside each reading, is not read again.
-    """
+    """Return a drawing as markup for a page. Raises NotADrawing for anything but shapes, texts and their style."""
     try:
         root = ElementTree.fromstring(drawing)
     except ElementTree.ParseError as error:

@@ -8,11 +8,16 @@ import re
 
 from django.db import connection
 
+# Tables that grow with machines, work or years.
 LARGE = {
-    "fleet_areaperiod", "fleet_changeentry", "fleet_component", "fleet_currentstate", "fleet_dutychange",
-    "fleet_featurestate", "fleet_journalentry", "fleet_machine", "fleet_machinecover", "inspections_attempt",
-    "inspections_completion", "inspections_finding", "inspections_inspection", "inspections_inspectionstep",
-    "inspections_keptduedate", "inspections_keptreview", "inspections_outcome", "inspections_reading",
+    "fleet_areaperiod", "fleet_awayperiod", "fleet_changeentry", "fleet_component", "fleet_currentstate",
+    "fleet_dutychange", "fleet_earlierinspection", "fleet_featurestate", "fleet_journalentry", "fleet_journallink",
+    "fleet_machine", "fleet_machinecover", "inspections_amendment", "inspections_attachment", "inspections_attempt",
+    "inspections_chainentry", "inspections_completion", "inspections_faultreport", "inspections_finding",
+    "inspections_inspection", "inspections_inspectionstep", "inspections_keptduedate", "inspections_keptreview",
+    "inspections_noticeitem", "inspections_outcome", "inspections_photograph", "inspections_reading",
+    "inspections_readingquestion", "inspections_replacement", "inspections_signedrecord", "inspections_trendforecast",
+    "inspections_usercheck",
 }  # fmt: skip
 NAMED = re.compile(r'(?:FROM|JOIN) "(\w+)"(?: ([A-Z]\d+)\b)?')
 SCAN = re.compile(r"SCAN (\w+)(?: USING (?:COVERING )?INDEX (\w+))?")

@@ -90,8 +90,8 @@ def read_rows(table, inspections, fields=None, *, using="default"):
 def _plain_by_position(model, fields):
     """Return (position, function) of each column whose values are not plain already: JSON, days and moments."""
     named = [(position, name, model._meta.get_field(name.removesuffix("_id"))) for position, name in enumerate(fields)]
-    json = [(position, json_digest) for position, name, _ in named if name in JSON_COLUMNS]
-    return json + [(position, plain_value) for position, _, field in named if isinstance(field, DateField)]
+    as_json = [(position, json_digest) for position, name, _ in named if name in JSON_COLUMNS]
+    return as_json + [(position, plain_value) for position, _, field in named if isinstance(field, DateField)]
 
 
 def read_retests(inspections, *, using="default"):

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 from inspections.models import Reading
 from tests.factories import NOON
 from tests.inspections.scenes import enter, make_scene
-from tests.services.browser import TABLET
+from tests.services.browser import TABLET, intercept
 
 
 @pytest.fixture
@@ -60,7 +60,7 @@ def test_an_answer_that_comes_late_does_not_cover_what_later_readings_mean(bench
         else:
             route.continue_()
 
-    page.route("**/reading/", hold)
+    intercept(page, "**/reading/", hold)
     page.get_by_label("Oxygen pressure at the start", exact=True).focus()
     for text in ("50", "4", "45", "4", "35", "4", "26", "3.6", "24", "0.4", "20", "0"):
         page.keyboard.type(text)
@@ -152,7 +152,7 @@ def test_a_place_that_somebody_else_filled_shows_both_and_the_choice_stands(benc
 def test_what_is_typed_on_while_the_answer_comes_is_not_swept_away(bench):
     page, scene = bench
     enter(scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=timezone.now())
-    page.route("**/reading/", lambda route: (page.wait_for_timeout(700), route.continue_()))
+    intercept(page, "**/reading/", lambda route: (page.wait_for_timeout(700), route.continue_()))
     field = page.get_by_label("Oxygen pressure at the start", exact=True)
     field.fill("50")
     field.press("Tab")

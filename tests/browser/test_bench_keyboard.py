@@ -13,7 +13,7 @@ from tests.factories import NOON, make_instrument, make_machine, make_model, mak
 from tests.inspections.scenes import enter, make_scene
 from tests.inspections.views.test_bench_checks import procedure
 from tests.services.bench_typist import Typist, wrong_places
-from tests.services.browser import TABLET
+from tests.services.browser import TABLET, intercept
 
 DELAY_MS = 400
 BAR_NUMBERS = """() => [...document.querySelectorAll("#live .result svg text")].map(
@@ -207,7 +207,7 @@ def test_checks_are_answered_with_one_key_each_on_one_page(checks):
 def test_the_page_is_not_left_before_the_last_answer_is_acknowledged(checks):
     page, scene = checks
     held = []
-    page.route(f"**/steps/{scene.step('knob').pk}/reading/", lambda route: held.append(route))
+    intercept(page, f"**/steps/{scene.step('knob').pk}/reading/", lambda route: held.append(route))
     press(page, "y", "y", "y", "Enter")
     page.wait_for_timeout(400)
     assert "/sign/" not in page.url and len(held) == 1
@@ -271,7 +271,7 @@ def test_next_waits_for_what_is_on_its_way_and_stays_with_what_is_refused(bench)
 def test_a_reading_that_the_device_stores_counts_as_acknowledged(bench):
     page, scene = bench
     answer = {"status": 202, "headers": {"Bench-Answer": "waiting"}, "body": ""}
-    page.route("**/reading/", lambda route: route.fulfill(**answer))
+    intercept(page, "**/reading/", lambda route: route.fulfill(**answer))
     press(page, "50", "Enter")
     expect(page.locator("#kept-full_pressure")).to_contain_text("on this device, not sent yet")
     press(page, "Alt+n")

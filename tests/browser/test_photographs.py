@@ -9,7 +9,7 @@ from inspections.models import Photograph, StepRemark
 from tests.factories import NOON
 from tests.fleet.photographs.pictures import archive, four_corners, stored
 from tests.inspections.scenes import make_scene
-from tests.services.browser import TABLET
+from tests.services.browser import TABLET, intercept
 
 PHONE = {"width": 390, "height": 844}
 
@@ -86,7 +86,7 @@ def test_a_photograph_that_received_no_answer_is_sent_again_and_leaving_waits_fo
         else:
             route.continue_()
 
-    page.route("**/photographs/", fail_once)
+    intercept(page, "**/photographs/", fail_once)
     choose(page, file())
     expect(page.get_by_text("“hose.jpg”: not saved, will be sent again")).to_be_visible()
     assert not Photograph.objects.exists()

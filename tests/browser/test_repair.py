@@ -13,7 +13,7 @@ from tests.fleet.circuit_texts import SMALL
 from tests.inspections.actions.test_as_left import sweep
 from tests.inspections.actions.test_component_replacements import TEXT
 from tests.inspections.scenes import FAILING, make_scene
-from tests.services.browser import TABLET
+from tests.services.browser import TABLET, intercept
 
 
 @pytest.fixture
@@ -63,7 +63,7 @@ def test_a_repair_from_the_failure_as_found_to_the_signature(bench):
 def test_an_entry_that_the_server_does_not_answer_says_so_and_is_sent_again_by_hand(bench):
     page, _ = bench
     part = page.locator("#step-repair")
-    page.route("**/replaced/", lambda route: route.abort())
+    intercept(page, "**/replaced/", lambda route: route.abort())
     part.get_by_text("Component replaced", exact=True).click()
     part.get_by_label("Component", exact=True).select_option("vaporizer")
     part.get_by_label("Serial of the new one").fill("V-2")

@@ -14,6 +14,7 @@ SCREENSHOTS = Path(__file__).resolve().parents[2] / ".bobbin" / "screenshots"
 PATIENCE_MS = 30_000  # for a busy computer; normally nothing waits this long
 WIDE = {"width": 1280, "height": 900}
 TABLET = {"width": 768, "height": 1024}
+PROBE = "/is-it-intercepted/"
 expect.set_options(timeout=PATIENCE_MS)
 QUIET = [
     "--disable-background-networking",
@@ -75,6 +76,18 @@ def watched_page(chromium, base_url: str, *, service_workers: str = "block"):
     yield page
     context.close()
     assert not problems, f"the page reported: {problems}"
+
+
+def intercept(page, pattern: str, handler) -> None:
+    """Hand the open page's requests to `handler` from now on, as page.route() does.
+
+    Chromium tells a page that is already open of its first route at its own pace: a request sent at once can still
+    reach the server. A request of this function's own is repeated until the browser hands that over.
+    """
+    page.route(pattern, handler)
+    page.route(f"**{PROBE}", lambda route: route.fulfill(status=204))
+    while page.evaluate("async (probe) => (await fetch(probe)).status", PROBE) != 204:
+        page.wait_for_timeout(20)
 
 
 def _is_refusal(text: str) -> bool:

@@ -6,8 +6,8 @@ from fleet.place_format import current
 from inspections.at_bench.applicable_steps import build_steps
 from inspections.at_bench.last_time import LastTime
 from inspections.at_bench.slots import choice_slot, fixed_choices, reading_shown, reading_slot
+from inspections.at_bench.step_content import test_of
 from inspections.at_bench.units_here import unit_of
-from inspections.bench import get_test
 from inspections.models import Inspection, InspectionStep, Reading
 
 INSPECTIONS_BACK = 6  # the newest signed ones in which last time's values are looked for
@@ -74,7 +74,7 @@ def _last_readings(inspection):
 
 
 def _blank(step, last, units):
-    test, fixed = get_test(step.test_code), fixed_choices(step)
+    test, fixed = test_of(step), fixed_choices(step)
     choices = [_choice(spec, last) for spec in test.choices if spec.key not in fixed]
     readings = [_place(reading_slot(spec, field=spec.key), last, units) for spec in test.readings]
     cautions = (*test.cautions, *filter(None, [step.content.get("caution", "")]))

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from inspections.at_bench.field_names import names_of_step
 from inspections.at_bench.laid_out import Contest, Place, Settings
 from inspections.at_bench.slots import YES_NO, find_slot
-from inspections.at_bench.step_content import caution_line
-from inspections.bench import get_test
+from inspections.at_bench.step_content import caution_line, test_of
 from inspections.models import InspectionStep, NotTestedMark, Reading
 
 ANSWER = "seen"  # the reading of the observation test
@@ -39,7 +38,7 @@ class Check:
 
     @property
     def cautions(self):
-        return get_test(self.step.test_code).cautions
+        return test_of(self.step).cautions
 
     @property
     def contests(self):

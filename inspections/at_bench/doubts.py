@@ -8,7 +8,8 @@ from fleet.place_format import NEUTRAL, using
 from fleet.web.at_site import day_words
 from inspections.at_bench.earlier_readings import current_reading, earlier_readings, readings_of_model, typed_of
 from inspections.at_bench.slots import find_slot
-from inspections.bench import from_si, get_test, to_si
+from inspections.at_bench.step_content import test_of
+from inspections.bench import from_si, to_si
 from inspections.bench.impossible import contradictions_with
 from inspections.bench.slips import distance, in_rows_of_today, knowledge_of, question_about
 from inspections.bench.slips.usual import ranges_of, usual_of
@@ -77,7 +78,7 @@ def _in_rows_of_today(step, slot, of_step, dimension, here):
 
 
 def _sets(step, slot):
-    return get_test(step.test_code).columns_set_in(slot[0])
+    return test_of(step).columns_set_in(slot[0])
 
 
 def _at_place(step, slot, compared):
@@ -137,7 +138,7 @@ def _rated(step):
 
 
 def _contradiction(step, reading, here):
-    test = get_test(step.test_code)
+    test = test_of(step)
     reads, words = {one.read.slot: one.read for one in here}, {one.read.slot: one.words for one in here}
     found = contradictions_with(test.pairs, reads, reading.slot)
     if not found:
@@ -155,4 +156,4 @@ def _place_words(step, slot, words):
 
 
 def _table_label(step, place):
-    return next(table.label for table in get_test(step.test_code).tables if table.key == place.field)
+    return next(table.label for table in test_of(step).tables if table.key == place.field)

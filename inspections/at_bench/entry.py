@@ -15,9 +15,10 @@ from inspections.at_bench.slots import (
     fixed_choices,
     reading_slot,
 )
+from inspections.at_bench.step_content import test_of
 from inspections.at_bench.test_set import fits, none_holds
 from inspections.at_bench.units_here import unit_of
-from inspections.bench import Context, get_test
+from inspections.bench import Context
 from inspections.bench.wanted import is_wanted
 from inspections.models import InspectionStep, Reading
 
@@ -39,7 +40,7 @@ class StepEntry:
         self.step = step
         self.context = context
         self._settings = {}
-        self.test = get_test(step.test_code)
+        self.test = test_of(step)
         self.instruments = {choice.pk: choice for choice in instruments}
         self.refused = refused or {}
         self.readings = list(Reading.objects.filter(step=step).with_everybody().order_by("entered_at", "pk"))

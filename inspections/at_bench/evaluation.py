@@ -13,7 +13,8 @@ from inspections.at_bench.conditional_results import with_conditional_remarks
 from inspections.at_bench.instrument_corrections import corrections_in_force, identity_of
 from inspections.at_bench.limits_here import LimitsHere
 from inspections.at_bench.slots import find_slot, fixed_choices
-from inspections.bench import Accuracy, BenchError, Context, Evaluation, Scale, Sheet, Zero, get_test, to_si
+from inspections.at_bench.step_content import test_of
+from inspections.bench import Accuracy, BenchError, Context, Evaluation, Scale, Sheet, Zero, to_si
 from inspections.bench.decision_words import is_settled
 from inspections.bench.declarations import AMBIENT_STD_PA
 from inspections.bench.serialise_recorded import oxygen_from_dict
@@ -112,7 +113,7 @@ class Evaluator:
         self._refuse_unusable(readings)
         judges = self.limits_here.judges(step)
         sheet = build_sheet(step, readings, self.instrument_key)
-        return get_test(step.test_code), sheet, self.context(step, judges), judges
+        return test_of(step), sheet, self.context(step, judges), judges
 
     def instrument_key(self, reading):
         """Return by which key the context holds the instrument of a reading, corrected as on the day of the reading."""
@@ -142,9 +143,10 @@ class Evaluator:
             instruments=self.instruments,
             limits={key: limits[0] for key, limits in judges.items()},
             built_year=self.inspection.machine.built_year,
-            **self._recorded(get_test(step.test_code)),
+            **self._recorded(test_of(step)),
             assumed=self._assumed(),
             units=self.inspection.units,
+            lacks=frozenset(step.content.get("lacks", ())),
         )
 
     def context_or_plain(self, step):
@@ -241,7 +243,7 @@ def build_sheet(step, readings, instrument_key=None):
 
 def chosen_options(step, readings):
     """What is chosen of each choice of a step's test, by its key: the default until something else is entered."""
-    defaults = {spec.key: spec.default for spec in get_test(step.test_code).choices} | fixed_choices(step)
+    defaults = {spec.key: spec.default for spec in test_of(step).choices} | fixed_choices(step)
     return defaults | {reading.field: reading.as_read for reading in readings if _is_choice(step, reading)}
 
 

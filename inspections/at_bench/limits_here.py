@@ -8,7 +8,8 @@ from dataclasses import replace
 
 from fleet.catalogue.rule_sets import rule_set_in_words
 from inspections import bench
-from inspections.bench import Limit, get_test, to_si
+from inspections.at_bench.step_content import test_of
+from inspections.bench import Limit, to_si
 from inspections.bench.challenges import Reason
 from inspections.bench.limits import NOT_CONFIRMED
 from inspections.bench.rules import MADE_FROM_READINGS, RULES, belongs_to, rules_that_apply
@@ -38,7 +39,7 @@ class LimitsHere:
         """
         offered = [Limit(**limit) for limit in step.content.get("limits", [])]
         chosen = {}
-        for spec in get_test(step.test_code).results:
+        for spec in test_of(step).results:
             set_here = self._set_here(step, spec, offered)
             limits = [set_here] if set_here else self._published(step, spec, offered)
             if limits:
@@ -63,7 +64,7 @@ class LimitsHere:
             return replace(result, limit=self.with_confirmation(limit, step.test_code))
         why = f"Not judged: no rule of this site's set ({rule_set_in_words(self.rule_set)}) is about it."
         remark = f"{result.remark} {why}".strip()
-        convention = get_test(step.test_code).result_spec(result.key).convention
+        convention = test_of(step).result_spec(result.key).convention
         unjudged = {"limit": None, "decision": None, "margin_si": None, "probability": None,
                     "reason": Reason.REPORTED.value, "why": "", "sufficient_uncertainty_si": None}  # fmt: skip
         return replace(result, **unjudged, convention=convention, remark=remark)
@@ -71,7 +72,7 @@ class LimitsHere:
     def _names_outside(self, words, step):
         if not self.rule_set:
             return False
-        outside = [one for one in get_test(step.test_code).default_limits if not belongs_to(one, self.rule_set)]
+        outside = [one for one in test_of(step).default_limits if not belongs_to(one, self.rule_set)]
         return any(one.title in words for one in outside)
 
     def _on_the_set(self, results, step):

@@ -7,8 +7,9 @@ from inspections.at_bench.evaluation import bench_instrument
 from inspections.at_bench.instrument_choice import instruments_at
 from inspections.at_bench.instrument_corrections import certificates_on
 from inspections.at_bench.limit_texts import limit_text
+from inspections.at_bench.step_content import test_of
 from inspections.at_bench.test_set import best_fit
-from inspections.bench import BenchError, from_si, get_test, interval_from_si
+from inspections.bench import BenchError, from_si, interval_from_si
 from inspections.bench.examples import EXAMPLES
 from inspections.bench.judging import two_figures
 from inspections.bench.uncertainty_ratio import (
@@ -90,7 +91,7 @@ def _owned(offered, day):
 
 
 def _of_step(step, titles, offered, owned):
-    test = get_test(step.test_code)
+    test = test_of(step)
     sheet, context = typical_sheet(test)
     places = places_of(test, sheet)
     chosen, lacking, instruments = {}, [], {}

@@ -10,9 +10,10 @@ from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES, Need
 from inspections.at_bench.conditional_results import RULES
 from inspections.at_bench.found_failures import read_failure
 from inspections.at_bench.procedure_shape import OF_ENTRY, OF_LIMIT, OF_PROCEDURE, OF_STEP, check_shape
-from inspections.at_bench.step_content import features_of
+from inspections.at_bench.step_content import WORDED, features_of
 from inspections.bench import UNITS, BenchError, Limit, UnknownTest, choose_limit, get_test, to_si
 from inspections.bench.guard import refuse_limit
+from inspections.bench.passages import passage_problem
 from inspections.errors import ProcedureError
 
 DIRECTORY = Path(__file__).parent.parent / "procedures"
@@ -169,6 +170,7 @@ def _check_step(step, where):
     _check_code(step, "gas", GASES, where)
     _check_rated(step, where)
     _check_finds(step, where)
+    _check_passages(step, where)
     if step.get("each", "other gas") != "other gas":
         raise ProcedureError(f"{where}: each = “{step['each']}” is not known. Accepted: “other gas”.")
     if step.get("conditional", "remark") not in RULES:
@@ -208,6 +210,13 @@ def _check_finds(step, where):
             read_failure(text)
         except ValueError as error:
             raise ProcedureError(f"{where}: finds = {error}") from None
+
+
+def _check_passages(step, where):
+    """Refuse a passage for equipment that is not known, and a curly bracket that belongs to none."""
+    for key in WORDED:
+        if problem := passage_problem(step.get(key, "")):
+            raise ProcedureError(f"{where}: {key}: {problem}")
 
 
 def _check_list(table, key, accepted, where):

@@ -11,8 +11,9 @@ from fleet.register_file.synonyms import plain_name
 from inspections.at_bench.field_names import column_names
 from inspections.at_bench.reading_entry import Entry
 from inspections.at_bench.slots import MAX_ROWS, Slot, reading_shown, reading_slot
+from inspections.at_bench.step_content import test_of
 from inspections.at_bench.typed_unit import read_typed
-from inspections.bench import Dimension, get_test
+from inspections.bench import Dimension
 from inspections.errors import ReadingRefused
 from inspections.models import Reading, ReadingFileMapping
 
@@ -115,7 +116,7 @@ def read_reading_file(data):
 
 def targets_of(step):
     """Return the Targets of a step's test by name, in the order declared; none for questions and choices."""
-    test = get_test(step.test_code)
+    test = test_of(step)
     found = [
         Target(spec.key, spec.label, reading_slot(spec, field=spec.key), False)
         for spec in test.readings

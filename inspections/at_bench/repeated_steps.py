@@ -51,7 +51,7 @@ def rows_after_replacement(inspection, there, repair, because, *, on):
         for row in rows_of(inspection, content, machine):
             if row.applies and row.what not in covered and repair.calls_for(row):
                 covered.add(row.what)
-                row.content, row.code = {**content, **because}, _free_code(row, used)
+                row.content, row.code = {**row.content, **because}, _free_code(row, used)
                 added.append(row)
     return added
 
@@ -61,7 +61,7 @@ def _of_touched(inspection, touched, machine, on):
         about = [one for one in touched if is_repeated_after(content, one.kind)]
         for row in rows_of(inspection, content, machine) if about else ():
             if row.applies and _same_gas(row, about):
-                row.content = {**content, "repeated_because": _because(about)}
+                row.content = {**row.content, "repeated_because": _because(about)}
                 yield row
 
 

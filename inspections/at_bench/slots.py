@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from fleet.place_format import choice_of, current, with_decimal_sign
 from inspections.at_bench.field_names import place_names, read_place_name
-from inspections.bench import Dimension, Zero, get_test
+from inspections.at_bench.step_content import test_of
+from inspections.bench import Dimension, Zero
 from inspections.errors import ReadingRefused
 
 YES_NO = ("yes", "no")
@@ -69,7 +70,7 @@ def wanted_words(wanted):
 
 def find_slot(step, field, row=0, column=""):
     """Return the place that the step's test declares under these keys. Raise ReadingRefused if there is none."""
-    test = get_test(step.test_code)
+    test = test_of(step)
     if not 0 <= row < MAX_ROWS:
         raise ReadingRefused(
             f"Row {row + 1} is one too many: a table has at most {MAX_ROWS} rows.", (field, row, column)
@@ -83,8 +84,13 @@ def find_slot(step, field, row=0, column=""):
 
 
 def fixed_choices(step):
-    """The choices that the procedure made; they are not offered at the bench. An item is what is so in good order."""
-    fixed = {"wanted": "yes"} if "item" in step.content else {}
+    """The choices that are not offered at the bench: those of the procedure, and those with one option on the machine.
+
+    An item is what is so in good order.
+    """
+    fixed = {spec.key: spec.default for spec in test_of(step).choices if len(spec.options) == 1}
+    if "item" in step.content:
+        fixed["wanted"] = "yes"
     return fixed | step.content.get("choices", {})
 
 

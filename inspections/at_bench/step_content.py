@@ -5,8 +5,21 @@ import re
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
 from fleet.caution import COMES_FIRST
 from inspections.bench import get_test
+from inspections.bench.passages import for_machine
 
+WORDED = ("purpose", "instruction", "item", "caution")
+"""What of a step may have passages for machines with certain equipment (inspections/bench/passages.py)."""
 FIRST_SENTENCE = re.compile(r".*?(?:\.(?=\s)|$)", re.DOTALL)
+
+
+def test_of(step):
+    """Return the bench test of a step, as the machine takes it that lacks what was frozen with the step."""
+    return get_test(step.test_code, frozenset(step.content.get("lacks", ())))
+
+
+def worded(content, lacks=frozenset()):
+    """Return the content of a step with its texts as they read for a machine known to lack what `lacks` names."""
+    return {**content, **{key: for_machine(content[key], lacks).strip() for key in WORDED if key in content}}
 
 
 def features_of(content):
@@ -40,5 +53,5 @@ def is_repeated_after(content, kind):
 
 def caution_line(step):
     """Return the first sentence of the caution of a step, else of its test, for where the caution is folded."""
-    caution = step.content.get("caution") or next(iter(get_test(step.test_code).cautions), COMES_FIRST)
+    caution = step.content.get("caution") or next(iter(test_of(step).cautions), COMES_FIRST)
     return FIRST_SENTENCE.match(caution)[0]

@@ -6,8 +6,8 @@ from fleet.catalogue import COMPONENT_KINDS, GASES, Equipment, Need, absent_need
 from fleet.catalogue.gaps import NEED_WORDS
 from fleet.models import FeatureState, State
 from fleet.place_format import day_text
-from inspections.at_bench.step_content import features_of
-from inspections.bench import get_test
+from inspections.at_bench.step_content import features_of, worded
+from inspections.bench import get_test, lacking
 from inspections.models import InspectionStep
 
 GASES_IF_NOT_KNOWN = ("oxygen", "nitrous-oxide")  # the second gas is the one that can kill
@@ -47,7 +47,7 @@ def rows_of(inspection, content, machine):
     return [
         row_of(
             inspection,
-            content_at(content, place.component),
+            content_on(content_at(content, place.component), machine),
             subject=place.subject,
             component=place.component,
             absence=place.absence,
@@ -91,6 +91,23 @@ def content_at(content, component):
     offered = {spec.key: [value for value, _ in spec.options] for spec in get_test(content["test"]).choices}
     settled = {key: value for key, value in known.items() if value in offered[key]}
     return {**content, "choices": {**content.get("choices", {}), **settled}} if settled else content
+
+
+def content_on(content, machine):
+    """Return the content of a step as it reads on a machine: its passages settled, and what its test leaves out.
+
+    What the machine is not known to lack counts as there.
+    """
+    lacks = lacked_by(machine)
+    left_out = {"lacks": sorted(found)} if (found := lacking(content["test"], lacks)) else {}
+    return worded(content, lacks) | left_out
+
+
+def lacked_by(machine):
+    """Return the codes of equipment and gases that a machine is known to lack, as passages of texts name them."""
+    absent = {str(need) for need in Need if machine.equipment.has(need) is False}
+    gases = machine.equipment.gases
+    return frozenset(absent if gases is None else absent | (GASES.keys() - gases))
 
 
 def missing_feature(content, machine):

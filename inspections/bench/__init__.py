@@ -22,7 +22,7 @@ from .quantities import (
     to_si,
 )
 from .readings import Reading, Sheet
-from .registry import TESTS, get_test
+from .registry import TESTS, get_test, lacking
 from .results import Curve, Evaluation, Mark, NotJudged, Result, Series
 from .uncertainty import Estimate
 
@@ -64,6 +64,7 @@ __all__ = [
     "dimension_of",
     "from_si",
     "get_test",
+    "lacking",
     "interval_from_si",
     "probability_of_conformity",
     "si_factor",

@@ -92,8 +92,8 @@ ABSORBER = Test(
     cautions=(
         NEVER_ON_A_PATIENT,
         "Absorbent burns skin and eyes: gloves and goggles, and no dust into the hoses.",
-        "Change absorbent that may have dried out, whatever its colour: with some agents it makes carbon monoxide and "
-        "heat. Repeat the leak test of the breathing system after the canister was open.",
+        "Change absorbent that may have dried out, whatever its colour{vaporizer|: with some agents it makes carbon "
+        "monoxide and heat}. Repeat the leak test of the breathing system after the canister was open.",
     ),
     readings=(
         reading("inspired", "Carbon dioxide inspired", Dimension.FRACTION, required=False, asked=True,

@@ -239,7 +239,7 @@ TEST = Test(
         ChoiceSpec("drive", "What drives the breath",
                    ((RECORD, "as the ventilator is recorded"), (ASCENDING, "bellows that stand up"),
                     (HANGING, "bellows that hang"), (PISTON, "a piston"), (TURBINE, "a turbine")), RECORD,
-                   wanted=with_option("alarm", DISCONNECTION)),
+                   wanted=with_option("alarm", DISCONNECTION), needs=("ventilator",)),
     ),
     rated=(),
     results=(

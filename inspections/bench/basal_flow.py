@@ -93,7 +93,8 @@ TEST = Test(
     ),
     readings=(
         reading("flow", "Basal oxygen flow", Dimension.FLOW, first="mL/min", required=False, asked=True, gas="oxygen",
-                help="vaporizers off, no other gas open, after the reading has come to rest", judges=_JUDGED),
+                help="{vaporizer|vaporizers off, }{second-gas|no other gas open, }after the reading has come to rest",
+                judges=_JUDGED),
         observation("controls_closed", "Was every flow control closed, with the master switch on?", required=False,
                     asked=True, judges=_JUDGED),
     ),

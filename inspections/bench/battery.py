@@ -118,7 +118,8 @@ def _was_loaded(bench: Bench) -> Unmet | None:
         return None
     if load == UNKNOWN:
         return Unmet("What the machine did during the run is not known: state the load.", Reason.NOT_KNOWN)
-    return Unmet("The machine did less than its usual work: run it with ventilator and monitors on.")
+    all_of_it = "monitors" if "ventilator" in bench.context.lacks else "ventilator and monitors"
+    return Unmet(f"The machine did less than its usual work: run it with {all_of_it} on.")
 
 
 def _ran_down(bench: Bench) -> Unmet | None:
@@ -158,8 +159,8 @@ BATTERY = Test(
         NEVER_ON_A_PATIENT,
         "Charge the battery fully again at once: a battery left flat is damaged, and the machine has no reserve "
         "meanwhile.",
-        "What commonly goes wrong: a charge indicator that shows full after a short charge, a ventilator left off, one "
-        "of two batteries dead behind the other, and a plug whose contact is poor.",
+        "What commonly goes wrong: a charge indicator that shows full after a short charge,{ventilator| a ventilator "
+        "left off,} one of two batteries dead behind the other, and a plug whose contact is poor.",
     ),
     readings=(
         reading("run_time", "Run time on the battery", Dimension.TIME, first="min", required=False, asked=True,
@@ -185,8 +186,8 @@ BATTERY = Test(
             (UNKNOWN, "not known"), (FULL, "the charger showed it as full"), (TIMED, "on charge for a time"),
             (PARTLY, "not full")), UNKNOWN),
         ChoiceSpec("load", "Load during the run", (
-            (UNKNOWN, "not known"), (IN_USE, "as in use: ventilator and monitors on"),
-            (LIGHT, "less: ventilator off")), UNKNOWN),
+            (UNKNOWN, "not known"), (IN_USE, "as in use: {ventilator|ventilator and }monitors on"),
+            (LIGHT, "less: {ventilator|ventilator|monitors} off")), UNKNOWN),
         ChoiceSpec("ended", "End of the run", (
             (UNKNOWN, "not known"), (AT_ALARM, "at the low-battery alarm"),
             (AT_OFF, "when the machine shut itself off"), (BY_HAND, "stopped by hand before either")), UNKNOWN),

@@ -122,9 +122,11 @@ def _gauges_named(bench: Bench) -> Unmet | None:
 
 def _sizes_tried(bench: Bench) -> Unmet | None:
     sizes = {size for _, size, _ in _gauged(bench)}
-    if set(BREATHING_MM) <= sizes and sizes & set(SCAVENGING_MM):
+    has_none = "scavenging" in bench.context.lacks
+    if set(BREATHING_MM) <= sizes and (has_none or sizes & set(SCAVENGING_MM)):
         return None
-    return Unmet("Gauge 15 and 22 mm cones of the breathing system, and 30 or 19 mm ones of the scavenging.")
+    others = "" if has_none else ", and 30 or 19 mm ones of the scavenging"
+    return Unmet(f"Gauge 15 and 22 mm cones of the breathing system{others}.")
 
 
 def _all_crossed(bench: Bench) -> Unmet | None:
@@ -183,21 +185,21 @@ CONNECTORS = Test(
     purpose=(
         "Gauge the conical connectors, try whether anything fits that must not, and pull on what must hold. A cone has "
         "a taper of 1 in 40, so a step of 1 mm on the gauge is 0.025 mm of diameter: wear that no eye sees. Wipe cone "
-        "and gauge dry, push the gauge on steadily and turn it by 20 degrees. Try the fittings of each gas on "
-        "the inlets of the others (screw-threaded by NIST or DISS: oxygen 1240, nitrous oxide 1040, air 1160). Push a "
-        "hose home or lock it before it is pulled along its axis with a force gauge."
+        "and gauge dry, push the gauge on steadily and turn it by 20 degrees.{second-gas| Try the fittings of each gas "
+        "on the inlets of the others (screw-threaded by NIST or DISS: oxygen 1240, nitrous oxide 1040, air 1160).} "
+        "Push a hose home or lock it before it is pulled along its axis with a force gauge."
     ),
     cautions=(
         NEVER_ON_A_PATIENT,
         "Close and vent the supply before a fitting is taken off. Try a wrong fitting by hand only: force makes it "
         "fit.",
         "Pull slowly, and hold the machine: a hose that lets go at 50 N swings back.",
-        "What commonly goes wrong: a gauge that is itself worn or dropped, a cone cracked by alcohol, and an adapter "
-        "left on an inlet that makes two gases alike.",
+        "What commonly goes wrong: a gauge that is itself worn or dropped, a cone cracked by alcohol{second-gas|, and "
+        "an adapter left on an inlet that makes two gases alike}.",
     ),
     readings=(
         observation("hose_fits", "Can a 22 mm breathing hose be pushed on a scavenging connector?",
-                    judges=("hose_fits",)),
+                    judges=("hose_fits",), needs=("scavenging",)),
         *(_crossing_reading(*pair) for pair in permutations(GASES, 2)),
         observation("pushed_home", "Was each connection pushed home, or locked, before the pull?", required=False,
                     asked=True, judges=("retention",)),
@@ -213,19 +215,20 @@ CONNECTORS = Test(
     choices=(
         ChoiceSpec("inlets", "Gases with an inlet", (
             ("all", "oxygen, nitrous oxide and air"), ("nitrous", "oxygen and nitrous oxide"),
-            ("air", "oxygen and air"), ("oxygen", "oxygen alone")), "all"),
+            ("air", "oxygen and air"), ("oxygen", "oxygen alone")), "all",
+            option_needs={"all": ("nitrous-oxide", "air"), "nitrous": ("nitrous-oxide",), "air": ("air",)}),
     ),
     rated=(),
     results=(
         ResultSpec("cones", "Cones fit their gauges", Dimension.OBSERVATION, "yes/no", "go or no-go, of all gauged",
-                   Challenge("15, 22 and 30 or 19 mm cones gauged, each by a gauge that is named",
+                   Challenge("15 and 22 mm cones gauged, and 30 or 19 mm ones of a scavenging, each by a named gauge",
                              first_unmet(_gauges_named, _sizes_tried)), needed=True),
         ResultSpec("hose_fits", "Breathing hose fits the scavenging", Dimension.OBSERVATION, "yes/no", "as tried",
-                   Challenge("the scavenging cones gauged as well", _sizes_tried), needed=True),
+                   Challenge("the scavenging cones gauged as well", _sizes_tried), needed=True, needs=("scavenging",)),
         ResultSpec("crossings", "Fitting of one gas connects to another", Dimension.OBSERVATION, "yes/no",
                    "as tried by hand", Challenge("the fitting of each gas tried on the inlet of every other",
                                                  _all_crossed),
-                   needed=lambda bench: bench.choice("inlets") != "oxygen"),
+                   needed=lambda bench: bench.choice("inlets") != "oxygen", needs=("second-gas",)),
         ResultSpec("retention", "Pull that the connections hold", Dimension.FORCE, "N",
                    "along the axis; of several the one nearest its limit",
                    Challenge("pushed home or locked, and pulled with the force demanded",

@@ -8,7 +8,7 @@ from fleet.catalogue.gases import get_gas
 
 from .challenges import NoChallenge
 from .cylinder_amount import Amount, Cylinder, by_mass, read_cylinder
-from .declarations import ChoiceSpec, Context, ResultSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, Test, gas_options
 from .errors import BenchError
 from .impossible import NeverAbove
 from .limits import COMMON_PRACTICE, SEEN
@@ -137,6 +137,7 @@ def _driving(bench: Bench) -> Measured | None:
     return bench.value("driving_flow", needed=True)
 
 
+_GAS_OPTIONS = tuple((code, get_gas(code).name.lower()) for code in GASES)
 _AT_20 = "volume at 20 °C and 101.325 kPa"
 _REPORTED = NoChallenge("it is reported only")
 _MINUTES_TELL = "How long it lasts at the flow of use is judged."
@@ -149,9 +150,9 @@ CONTENT = Test(
     purpose=(
         "Work out how much gas a cylinder holds and how many minutes the reserve of the machine lasts. Read the "
         "pressure with the valve open and no flow, after the cylinder has stood in the room; a cylinder from the cold "
-        "reads low (a full one a tenth at 0 °C), one that was just in use reads low as well. Weigh nitrous oxide and "
-        "carbon dioxide: their pressure stays the same until the last liquid is gone. A ventilator that its gas drives "
-        "takes about its minute volume once more, which most estimates at the bedside forget."
+        "reads low (a full one a tenth at 0 °C), one that was just in use reads low as well. Weigh what is liquid in "
+        "its cylinder: its pressure stays the same until the last liquid is gone.{ventilator| A ventilator that the "
+        "gas drives takes about its minute volume once more, which most estimates at the bedside forget.}"
     ),
     cautions=(
         NEVER_ON_A_PATIENT,
@@ -177,9 +178,9 @@ CONTENT = Test(
     ),
     tables=(),
     choices=(
-        ChoiceSpec("gas", "Gas", tuple((code, get_gas(code).name.lower()) for code in GASES), "oxygen"),
+        ChoiceSpec("gas", "Gas", _GAS_OPTIONS, "oxygen", option_needs=gas_options(_GAS_OPTIONS)),
         ChoiceSpec("drive", "Ventilator", ((NOT_DRIVEN, "not driven by this gas"), (DRIVEN, "driven by this gas")),
-                   NOT_DRIVEN),
+                   NOT_DRIVEN, option_needs={DRIVEN: ("ventilator",)}),
     ),
     rated=(),
     results=(
@@ -193,7 +194,8 @@ CONTENT = Test(
         ResultSpec("minutes", "Time until the reserve", Dimension.TIME, "min", "at the flow drawn and the driving gas",
                    NoChallenge("it follows from the content, which was measured"), needed=True),
         ResultSpec("minutes_undriven", "Time without driving gas", Dimension.TIME, "min",
-                   "at the flow drawn alone, as with ventilation by hand", _REPORTED, unjudged=_MINUTES_TELL),
+                   "at the flow drawn alone, as with ventilation by hand", _REPORTED, unjudged=_MINUTES_TELL,
+                   needs=("ventilator",)),
     ),
     default_limits=(
         limit("pressure_20", "fda93", "Spare oxygen at least half full, about 1000 psi", (1000, None), "psi",

@@ -1,6 +1,6 @@
 """How a test declares itself: one declaration feeds form, live result, record and command line."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -10,6 +10,7 @@ from .challenges import Challenge, NoChallenge
 from .impossible import Pair
 from .instruments import Instrument
 from .limits import Limit
+from .passages import passage_problem
 from .quantities import Dimension, Zero
 from .readings import Sheet
 from .results import Evaluation
@@ -39,6 +40,7 @@ class Context:
     oxygen          what the oxygen pipeline and cylinders of the site hold
     ventilator      type of the ventilator on record, as the option of its component says; empty: not known
     assumed         what of all this was not read but assumed, a sentence each, by key: "ambient", "temperature"
+    lacks           equipment and gases that the machine is known to lack, by code (passages.EQUIPMENT)
     units           units chosen to show results and curves in, by code of a UnitChoice of fleet.place_format; what is
                     not among them is shown in the unit in which it was read
     """
@@ -57,6 +59,7 @@ class Context:
     units: Mapping[str, str] = field(default_factory=dict)
     oxygen: SuppliedOxygen = SuppliedOxygen()
     ventilator: str = ""
+    lacks: frozenset[str] = frozenset()
 
 
 Wanted = tuple[tuple[tuple[str, str], ...], ...]
@@ -77,6 +80,7 @@ class ReadingSpec:
     judges            keys of the results whose decision this reading can change
     gas               what flows, where one test reads two gases: an instrument errs differently in each
     unjudged          why no decision rests on it, where `judges` is empty
+    needs             equipment and gases without which it is not asked for, by code (passages.EQUIPMENT)
     """
 
     key: str
@@ -92,6 +96,7 @@ class ReadingSpec:
     gas: str = ""
     asked: bool = False
     wanted: Wanted = ()
+    needs: tuple[str, ...] = ()
 
     @property
     def is_optional(self) -> bool:
@@ -110,6 +115,7 @@ class TableSpec:
     is_expected  True where a result is not tested without it, so that a form does not fold it away
     wanted       the options with which the test reads it
     sets         columns that a person sets: the rest of a row is what the machine does at these
+    needs        as of a reading
     """
 
     key: str
@@ -121,6 +127,7 @@ class TableSpec:
     is_expected: bool = False
     wanted: Wanted = ()
     sets: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
 
     def __post_init__(self):
         if unknown := set(self.sets) - {column.key for column in self.columns}:
@@ -129,13 +136,28 @@ class TableSpec:
 
 @dataclass(frozen=True, slots=True)
 class ChoiceSpec:
-    """A choice among (value, label) options; `wanted` as of a reading."""
+    """A choice among (value, label) options; `wanted` and `needs` as of a reading.
+
+    option_needs  by option: the equipment and gases without which it is not offered; one option needs nothing
+    """
 
     key: str
     label: str
     options: tuple[tuple[str, str], ...]
     default: str
     wanted: Wanted = ()
+    needs: tuple[str, ...] = ()
+    option_needs: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def __post_init__(self):
+        values = {value for value, _ in self.options}
+        if self.option_needs.keys() - values or self.option_needs.keys() == values:
+            raise TypeError(f"Choice {self.key}: an option that there is not, or every option, needs something.")
+
+
+def gas_options(options: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
+    """Return the option_needs of a choice among gases of the machine, by code: all need the gas itself, but oxygen."""
+    return {code: (code,) for code, _ in options if code != "oxygen"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +179,7 @@ class ResultSpec:
     needed: bool | Callable[[Any], bool] = False
     unjudged: str = ""
     own_limit: bool = False
+    needs: tuple[str, ...] = ()
 
     def __post_init__(self):
         if not isinstance(self.challenge, Challenge | NoChallenge):
@@ -166,11 +189,12 @@ class ResultSpec:
         return self.needed(bench) if callable(self.needed) else self.needed
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Test:
     """One bench test. `evaluate` is pure; it never raises for an incomplete sheet.
 
-    It raises BenchError for a reading that cannot be.
+    It raises BenchError for a reading that cannot be. Its texts may have passages for machines with certain equipment;
+    get_test() gives it as one machine takes it. Two tests are the same only if they are one object.
     features  safety features whose recorded state it asks for in its context
     asks      what else of the records it asks for: the fields "oxygen" and "ventilator" of its context
     pairs     readings that cannot both be right, with the reason
@@ -202,6 +226,7 @@ class Test:
         if twice := next((key for key in keys if keys.count(key) > 1), ""):
             raise TypeError(f"Test {self.code}: {twice} is the key of two of its readings, tables and choices.")
         self._refuse_unknown_options()
+        self._refuse_unreadable_passages()
         known = {spec.key for spec in self.results}
         for reading in self.all_readings():
             if unknown := [key for key in reading.judges if key not in known]:
@@ -212,6 +237,18 @@ class Test:
         for spec in (*self.all_readings(), *self.tables, *self.choices):
             if unknown := {pair for pairs in spec.wanted for pair in pairs} - offered:
                 raise TypeError(f"Test {self.code}: {spec.key} is wanted with {sorted(unknown)}, which is not offered.")
+
+    def _refuse_unreadable_passages(self) -> None:
+        specs = (*self.all_readings(), *self.tables)
+        texts = [
+            self.title,
+            self.purpose,
+            *self.cautions,
+            *(text for spec in specs for text in (spec.label, spec.help)),
+        ]
+        texts += [spec.label for spec in (*self.choices, *self.results)]
+        if problem := next(filter(None, map(passage_problem, texts)), ""):
+            raise TypeError(f"Test {self.code}: {problem}")
 
     def all_readings(self) -> tuple[ReadingSpec, ...]:
         """Return every reading that the test declares, those of its tables included."""

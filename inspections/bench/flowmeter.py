@@ -2,7 +2,7 @@
 
 from .challenges import Challenge, NoChallenge, Reason, Unmet, first_unmet
 from .chosen_units import chosen_unit
-from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test, gas_options
 from .float_flow import (
     AS_READ,
     CALIBRATED,
@@ -123,6 +123,8 @@ def _warn_of_agent(bench: Bench) -> None:
 
 def _agent_free(bench: Bench) -> Unmet | None:
     off = bench.value("vaporizers_off")
+    if "vaporizer" in bench.context.lacks:
+        return None
     if off is None:
         return Unmet("Whether every vaporizer was off is not stated.", Reason.NOT_KNOWN, fail_stands=False)
     if off.value == 1:
@@ -233,15 +235,15 @@ TEST = Test(
             "float at eye level when it has come to rest.",
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Scavenge the outlet. Turn every vaporizer off. Where nitrous oxide cannot be scavenged, test its tube with "
-        "oxygen and say so.",
+        "Scavenge the outlet.{vaporizer| Turn every vaporizer off.}{nitrous-oxide| Where nitrous oxide cannot be "
+        "scavenged, test its tube with oxygen and say so.}",
         "A reference set for one gas reads another wrongly: set it for the gas that flows.",
     ),
     readings=(
         reading("full_scale", "Full scale of the tube", Dimension.FLOW, stated=True, judges=_JUDGED,
                 help="the last mark of this tube; of two tubes in series each is tested by itself"),
         observation("vaporizers_off", "Was every vaporizer off?", required=False, asked=True, judges=_JUDGED,
-                    help="agent adds to the volume and misleads the reference"),
+                    help="agent adds to the volume and misleads the reference", needs=("vaporizer",)),
         reading("division", "Smallest division of the scale", Dimension.FLOW, required=False, stated=True,
                 judges=_JUDGED, help="near the lowest setting; the float is taken as set to a quarter of it"),
         reading("calibration_pressure", "Pressure of the calibration of the tube", Dimension.PRESSURE, first="kPa",
@@ -265,11 +267,11 @@ TEST = Test(
     choices=(
         ChoiceSpec("convention", "Error", ((CALIBRATED, "of the tube at its own calibration conditions"),
                                            (AS_READ, "as read at the conditions of the test")), CALIBRATED),
-        ChoiceSpec("tube_gas", "Gas of the tube", _GASES, "oxygen"),
+        ChoiceSpec("tube_gas", "Gas of the tube", _GASES, "oxygen", option_needs=gas_options(_GASES)),
         ChoiceSpec("test_gas", "Gas used for the test",
                    ((OWN_GAS, "the gas of the tube"), ("oxygen", "oxygen"),
                     (OXYGEN_93, "oxygen of a concentrator, 93 %"), ("air", "air"), ("nitrous-oxide", "nitrous oxide")),
-                   OWN_GAS),
+                   OWN_GAS, option_needs={"nitrous-oxide": ("nitrous-oxide",)}),
         ChoiceSpec("reference_volume", "The reference shows",
                    (("room", "the volume as it is in the room"), (STANDARD, "a standard volume at 101.325 kPa")),
                    "room"),

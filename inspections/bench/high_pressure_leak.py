@@ -9,7 +9,7 @@ from fleet.catalogue.gases import get_gas
 
 from .assumed_accuracy import TRAPPED_VOLUME
 from .challenges import Challenge, Reason, Unmet, first_unmet
-from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test
+from .declarations import ChoiceSpec, Context, ResultSpec, TableSpec, Test, gas_options
 from .errors import BenchError
 from .high_pressure_decay import UNREAD_CHANGE_K, HighDecay, read_high_decay
 from .impossible import NeverCrosses
@@ -32,6 +32,7 @@ SECTIONS = {
     "glands": "flow-control glands, lines closed behind them",
 }
 GASES = ("oxygen", "nitrous-oxide", "air", "nitrogen")
+_GAS_OPTIONS = tuple((code, get_gas(code).name.lower()) for code in GASES)
 LEAST_CYLINDER = to_si(1000, "psi")  # a cylinder half full: FDA 1993 checkout
 LEAST_VAPOUR = to_si(2000, "kPa")  # nitrous oxide well below its vapour pressure; common practice, no source
 LEAST_PIPELINE = to_si(280, "kPa")  # the least pipeline pressure in use, 40 psi; common practice, no source
@@ -246,7 +247,8 @@ HIGH_PRESSURE = Test(
     ),
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Up to 2,200 psi (15 MPa): open cylinder valves slowly, stand aside, and use no oil or grease.",
+        "{yokes|Up to 2,200 psi (15 MPa): open cylinder valves slowly, stand aside, and use no oil or grease."
+        "|Use no oil or grease, and stand aside when you open a valve.}",
         "Vent the section before you loosen anything. Search for a leak with a fluid made for oxygen, never with a "
         "flame or with soap that holds grease.",
     ),
@@ -265,8 +267,9 @@ HIGH_PRESSURE = Test(
                   2, 3, "first and last, better some between; the temperature in every row", sets=("time",)),
     ),
     choices=(
-        ChoiceSpec("section", "Section", tuple(SECTIONS.items()), CYLINDER),
-        ChoiceSpec("gas", "Gas", tuple((code, get_gas(code).name.lower()) for code in GASES), "oxygen"),
+        ChoiceSpec("section", "Section", tuple(SECTIONS.items()), CYLINDER,
+                   option_needs={CYLINDER: ("yokes",), "inlet": ("pipeline",)}),
+        ChoiceSpec("gas", "Gas", _GAS_OPTIONS, "oxygen", option_needs=gas_options(_GAS_OPTIONS[:-1])),
         ChoiceSpec("cylinder", "Cylinder", (("small", "at the machine's own yoke"), ("large", "large, with a hose")),
                    "small", with_option("section", CYLINDER)),
     ),

@@ -103,6 +103,7 @@ def _can_see(bench: Bench) -> Unmet | None:
 VAPORIZER_COUNT = ChoiceSpec(
     "vaporizer_count", "Vaporizers on the machine",
     (("record", "as the machine's record says"), *((str(n), str(n)) for n in range(7))), "record",
+    option_needs={"record": ("vaporizer",), **{str(n): ("vaporizer",) for n in range(1, 7)}},
 )  # fmt: skip
 
 

@@ -251,7 +251,7 @@ TEST = Test(
         _done("tested_before", "Did earth and insulation, as far as they apply, pass before this?",
               "a machine without a sound earth is not connected with mains for this test"),
         _done("switched_on", "Was the machine switched on, with all its mains switches?",
-              "ventilator, heaters, lamps and outlets of the machine included"),
+              "{ventilator|ventilator, }heaters, lamps and outlets of the machine included"),
         _volts("mains_voltage", "Mains voltage at the measurement", _ON_MAINS, asked=True,
                help="line to neutral, read while the current is read"),
         _volts("tester_voltage", "Voltage that the tester applies", _OWN,

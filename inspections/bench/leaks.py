@@ -194,6 +194,7 @@ def _leak_result(challenge) -> ResultSpec:
 _VAPORIZERS = ResultSpec(
     "leak_vaporizers", "Leak with each vaporizer on in turn", Dimension.FLOW, "mL/min",
     "largest of all vaporizers; at the test pressure; ambient volume", VAPORIZER_LEAK, needed=has_vaporizers,
+    needs=("vaporizer",),
     own_limit=True,
 )  # fmt: skip
 
@@ -243,7 +244,8 @@ def _leak_test(code, title, purpose, caution, limits, evaluate, results, *, tabl
 MACHINE = _leak_test(
     "low-pressure-leak",
     "Low-pressure system leak",
-    "Measure the leak between the flow controls and the common gas outlet; repeat with each vaporizer on in turn.",
+    "Measure the leak between the flow controls and the common gas outlet{vaporizer|; repeat with each vaporizer on in "
+    "turn}.",
     "An outlet check valve hides upstream leaks from a positive-pressure test, which found 28 of 54 leaks; "
     "a suction bulb found 54 of 54 (Anesth Analg 1997; 84: 179-84). With such a valve, or where nobody knows of one, "
     "use suction and enter the pressures as negative numbers.",

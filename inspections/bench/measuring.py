@@ -9,6 +9,7 @@ from .assumed_accuracy import OWN_SHARE, assumed_accuracy
 from .chosen_units import chosen_unit
 from .corrected_readings import Corrections
 from .declarations import Context, ReadingSpec, ResultSpec, TableSpec, Test
+from .equipped import on_machine
 from .errors import BenchError
 from .instruments import Instrument, Scale
 from .judging import judged_result, not_measured
@@ -28,7 +29,8 @@ _NO_RESULT = "It gives no result together with what else was read."
 class Bench:
     """Reads one sheet for one test, and notes what is missing and what deserves a remark.
 
-    Raises BenchError, when made, for keys and choices that the test does not have.
+    Raises BenchError, when made, for keys and choices that the test does not have on the machine. What the test has on
+    other machines only is like what was not read, and not missing.
     """
 
     test: Test
@@ -40,8 +42,11 @@ class Bench:
     _without_accuracy: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     _used: set[str] = field(default_factory=set)
     corrections: Corrections = field(init=False)
+    _declared: Test = field(init=False)
 
     def __post_init__(self):
+        self._declared = self.test
+        self.test = on_machine(self.test, self.context.lacks)
         _refuse_unknown("reading", self.sheet.values, self.test.readings)
         _refuse_unknown("table", self.sheet.tables, self.test.tables)
         _refuse_unknown("choice", self.sheet.choices, self.test.choices)
@@ -49,7 +54,9 @@ class Bench:
 
     def choice(self, key: str) -> str:
         """Return the chosen option, or the default. Raises BenchError for an option that is not offered."""
-        spec = next(spec for spec in self.test.choices if spec.key == key)
+        spec = self._spec("choices", key)
+        if spec is None:
+            return next(one for one in self._declared.choices if one.key == key).default
         chosen = self.sheet.choices.get(key) or spec.default
         offered = [value for value, _ in spec.options]
         if chosen not in offered:
@@ -65,7 +72,9 @@ class Bench:
         nominal  a setting, not a measurement: no instrument is expected
         stated   what is taken from a label: a kind of assumed_accuracy, where no instrument is named
         """
-        spec = next(spec for spec in self.test.readings if spec.key == key)
+        spec = self._spec("readings", key)
+        if spec is None:
+            return None
         reading = self.sheet.values.get(key)
         self._used.add(key)
         if reading is not None:
@@ -80,7 +89,9 @@ class Bench:
         A row without all required columns is left out and noted as missing, an empty row is ignored.
         needed  the least number of complete rows; None means as declared
         """
-        spec = next(spec for spec in self.test.tables if spec.key == key)
+        spec = self._spec("tables", key)
+        if spec is None:
+            return []
         self._used.add(key)
         found = []
         for number, row in enumerate(self.sheet.tables.get(key, ()), start=1):
@@ -91,6 +102,11 @@ class Bench:
         if len(found) < least:
             self.missing.append(f"{spec.label}: at least {least} complete rows ({len(found)} so far)")
         return found
+
+    def _spec(self, kind: str, key: str):
+        """Return a declaration; None where only other machines have it. Raises StopIteration if the test has none."""
+        found = next((spec for spec in getattr(self.test, kind) if spec.key == key), None)
+        return found or next(None for spec in getattr(self._declared, kind) if spec.key == key)
 
     def _row(self, spec: TableSpec, number: int, row: Mapping[str, Reading], nominal: Sequence[str]) -> Row:
         _refuse_unknown("column", row, spec.columns, f"{spec.key}[{number}].")
@@ -176,7 +192,7 @@ class Bench:
 
     def unit(self, table: str, column: str) -> str:
         """Return the unit chosen for a column, else the one used first in it, else the declared default."""
-        spec = next(spec for spec in self.test.tables if spec.key == table)
+        spec = next(spec for spec in self._declared.tables if spec.key == table)
         declared = next(one for one in spec.columns if one.key == column).units[0]
         read = (row[column].unit for row in self.sheet.tables.get(table, ()) if row.get(column) is not None)
         return chosen_unit(declared, self.context.units) or next(read, declared)
@@ -227,7 +243,7 @@ class Bench:
 
     def aside(self) -> "Bench":
         """Return the same sheet to look at again: what that notes as missing or remarkable is noted nowhere."""
-        return Bench(self.test, self.sheet, self.context)
+        return Bench(self._declared, self.sheet, self.context)
 
     def assume(self, sentence: str) -> None:
         """Note what was not read and is taken for granted; once."""

@@ -258,7 +258,7 @@ TEST = Test(
             "use the mixture that they are meant for, dry and without vapour.",
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Set the pressure limit of the ventilator before the first breath.",
+        "{ventilator|Set the pressure limit of the ventilator before the first breath.}",
         "What commonly goes wrong: a moist or soiled flow sensor, a leak between the sensor and the reference, and a "
         "display at body conditions compared with a reference that reads dry room gas: 13 % at 20 °C.",
     ),

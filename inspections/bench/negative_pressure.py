@@ -229,15 +229,15 @@ NEGATIVE_PRESSURE = Test(
     purpose=(
         "Find leaks of the low-pressure system that an outlet check valve hides from positive pressure. Turn off "
         "master switch and flow controls, put the bulb on the common gas outlet, squeeze it until it stays flat and "
-        "start the watch: once with every vaporizer off, then with each turned on alone, for a leak behind a "
-        "vaporizer shows only when gas passes it. Watch for 15 s, so that the watch is no doubt. A kinked tube and "
+        "start the watch{vaporizer|: once with every vaporizer off, then with each turned on alone, for a leak behind "
+        "a vaporizer shows only when gas passes it}. Watch for 15 s, so that the watch is no doubt. A kinked tube and "
         "a bulb that was never flat look like a tight machine; a bulb with a worn valve looks like a leak, so try "
         "the bulb first."
     ),
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Never turn on two vaporizers at once, and turn each off before the next; remove the bulb afterwards and fit "
-        "the outlet hose again.",
+        "{two-vaporizers|Never turn on two vaporizers at once, and turn each off before the next. }Remove the bulb "
+        "afterwards and fit the outlet hose again.",
     ),
     readings=(
         observation("bulb_holds", "Does the bulb stay flat for 30 s with its own port closed?", required=False,
@@ -248,22 +248,22 @@ NEGATIVE_PRESSURE = Test(
                 help="what a flat bulb takes up; it gives the leak that would show"),
     ),
     tables=(
-        TableSpec("positions", "Positions of the vaporizers",
+        TableSpec("positions", "{vaporizer|Positions of the vaporizers|Watch of the bulb}",
                   (reading("watched", "Time watched", Dimension.TIME, judges=_HOLDS, help="15 s, or until it opened"),
                    reading("opened", "Opened after", Dimension.TIME, required=False, judges=_HOLDS,
                            help="empty if the bulb was still collapsed"),
                    reading("suction", "Suction", Dimension.PRESSURE, first="cmH2O", required=False, judges=_HOLDS,
                            help="below ambient, if a gauge shows it")),
-                  1, 3, "first row: every vaporizer off; then one row for each, from the first place to the last, that "
-                  "one alone on"),
+                  1, 3, "{vaporizer|first row: every vaporizer off; then one row for each, from the first place to the "
+                  "last, that one alone on|one row}"),
     ),
     choices=(VAPORIZER_COUNT,),
     rated=(),
     results=(
-        ResultSpec("hold_off", "Bulb stays collapsed, vaporizers off", Dimension.TIME, "s", "until the bulb opened",
-                   _HOLD_OFF, needed=True),
+        ResultSpec("hold_off", "Bulb stays collapsed{vaporizer|, vaporizers off}", Dimension.TIME, "s",
+                   "until the bulb opened", _HOLD_OFF, needed=True),
         ResultSpec("hold_vaporizers", "Bulb stays collapsed, each vaporizer on in turn", Dimension.TIME, "s",
-                   "shortest of all vaporizers", _HOLD_ON, needed=has_vaporizers),
+                   "shortest of all vaporizers", _HOLD_ON, needed=has_vaporizers, needs=("vaporizer",)),
         ResultSpec("leak", "Leak by the bulb", Dimension.FLOW, "mL/min", "of the worst row; ambient volume", _REPORTED,
                    unjudged=_COARSE),
         ResultSpec("detectable_leak", "Least leak that shows in 10 s", Dimension.FLOW, "mL/min", "ambient volume",

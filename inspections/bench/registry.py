@@ -38,6 +38,7 @@ from . import (
     ventilator,
 )
 from .declarations import Test
+from .equipped import NOTHING, Lacks, equipment_of, on_machine
 from .errors import UnknownTest
 
 _TESTS: tuple[Test, ...] = (
@@ -76,12 +77,22 @@ _TESTS: tuple[Test, ...] = (
     observation.TEST,
 )
 
-TESTS: Mapping[str, Test] = MappingProxyType({test.code: test for test in _TESTS})
+_DECLARED = {test.code: test for test in _TESTS}
+TESTS: Mapping[str, Test] = MappingProxyType({test.code: on_machine(test, NOTHING) for test in _TESTS})
 
 
-def get_test(code: str) -> Test:
-    """Return the test with this code. Raises UnknownTest, which lists the codes."""
-    try:
-        return TESTS[code]
-    except KeyError:
-        raise UnknownTest(code, TESTS) from None
+def get_test(code: str, lacks: Lacks = NOTHING) -> Test:
+    """Return the test with this code, as a machine takes it that is known to lack this equipment and these gases.
+
+    Raises UnknownTest, which lists the codes.
+    """
+    if code not in _DECLARED:
+        raise UnknownTest(code, TESTS)
+    return on_machine(_DECLARED[code], lacks) if lacks else TESTS[code]
+
+
+def lacking(code: str, lacks: Lacks) -> Lacks:
+    """Return what of `lacks` makes a difference to the test with this code. Raises UnknownTest."""
+    if code not in _DECLARED:
+        raise UnknownTest(code, TESTS)
+    return lacks & equipment_of(_DECLARED[code])

@@ -241,14 +241,16 @@ REGULATOR = Test(
     code="regulator",
     family="regulators",
     title="Cylinder regulator",
-    purpose="Measure outlet pressure, droop and creep, and the pressure margin that keeps the pipeline in use first.",
+    purpose="Measure outlet pressure, droop and creep{pipeline|, and the pressure margin that keeps the "
+            "pipeline in use first}.",
     cautions=(
         NEVER_ON_A_PATIENT,
         "Inlet pressure up to 2,200 psi (15 MPa): open cylinder valves slowly, stand aside, and use no oil or grease.",
         "A result applies only at the inlet pressure of the test; record the cylinder pressure.",
     ),
     readings=(
-        _pressure("static_pressure", "Static outlet pressure", help="no flow, cylinder open, pipeline disconnected",
+        _pressure("static_pressure", "Static outlet pressure", 
+                  help="no flow, cylinder open{pipeline|, pipeline disconnected}",
                   judges=("static_pressure", "pipeline_margin", "pipeline_margin_flowing")),
         _pressure("inlet_pressure", "Cylinder pressure", required=False,
                   judges=("static_pressure", "flowing_pressure", "creep_total", "lockup_rise")),
@@ -276,7 +278,8 @@ REGULATOR = Test(
     ),
     choices=(
         ChoiceSpec("pipeline", "Pipeline of the same gas",
-                   (("fitted", "the gas also comes from a pipeline"), (NO_PIPELINE, "from cylinders only")), "fitted"),
+                   (("fitted", "the gas also comes from a pipeline"), (NO_PIPELINE, "from cylinders only")), "fitted",
+                   option_needs={"fitted": ("pipeline",)}),
     ),
     rated=(),
     results=(
@@ -306,11 +309,12 @@ REGULATOR = Test(
         ResultSpec("pipeline_margin", "Pipeline margin over regulator, no flow", Dimension.PRESSURE, "psi",
                     "pipeline pressure minus static regulator outlet pressure; positive: the pipeline is used first",
                     NoChallenge("both pressures stand against each other without flow; under flow is judged apart"),
-                    needed=_has_pipeline),
+                    needed=_has_pipeline, needs=("pipeline",)),
         ResultSpec("pipeline_margin_flowing", "Pipeline margin over regulator, under flow", Dimension.PRESSURE, "psi",
                     "pipeline pressure under flow minus static regulator outlet pressure; below zero the cylinder "
                     "also supplies gas",
-                    Challenge("the pipeline delivering 10 L/min or more", _flowed_enough), needed=_has_pipeline),
+                    Challenge("the pipeline delivering 10 L/min or more", _flowed_enough), needed=_has_pipeline,
+                    needs=("pipeline",)),
     ),
     default_limits=_REGULATOR_LIMITS,
     source=f"{_BOOK}; trade values: up to 2,000 psi in, 45 psi out, pipeline 50 psi",

@@ -25,13 +25,14 @@ def reading(
     gas: str = "",
     asked: bool = False,
     wanted: Wanted = (),
+    needs: tuple[str, ...] = (),
 ) -> ReadingSpec:
     """Return a declared reading that accepts every unit of its dimension, `first` being the default.
 
     stated            set on the machine, shown by the machine itself, or taken from a label: no instrument is named
     judges, unjudged  the results that rest on it, or why none does (see ReadingSpec)
     gas               what flows, where one test reads two gases
-    asked, wanted     see ReadingSpec
+    asked, wanted, needs  see ReadingSpec
     """
     units = UNITS[dimension]
     if first is not None:
@@ -40,7 +41,8 @@ def reading(
     needs_instrument = entry.needs_instrument and not stated
     zero = zero if entry.has_zero else None
     return ReadingSpec(
-        key, label, dimension, zero, units, help, required, needs_instrument, judges, unjudged, gas, asked, wanted
+        key, label, dimension, zero, units, help, required, needs_instrument, judges, unjudged, gas, asked, wanted,
+        needs,
     )  # fmt: skip
 
 
@@ -59,11 +61,12 @@ def observation(
     unjudged: str = "",
     asked: bool = False,
     wanted: Wanted = (),
+    needs: tuple[str, ...] = (),
 ) -> ReadingSpec:
     """Return a declared yes/no observation."""
     return ReadingSpec(
         key, label, Dimension.OBSERVATION, None, (YES_NO,), help, required, False, judges, unjudged, asked=asked,
-        wanted=wanted,
+        wanted=wanted, needs=needs,
     )  # fmt: skip
 
 

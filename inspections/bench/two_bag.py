@@ -19,7 +19,7 @@ SEEN_KEYS = {
     "apl_releases": ("APL valve releases", "With both bags squeezed, does the APL valve release over its range?",
                      "from open to nearly closed: neither stuck nor always open"),
     "volume_kept": ("No volume is lost", "With the ventilator on, do the bags keep their volume with little fresh gas?",
-                    "open and close each vaporizer in turn meanwhile"),
+                    "{vaporizer|open and close each vaporizer in turn meanwhile|watch them for a minute}"),
 }  # fmt: skip
 """By key: label of the result, the question, and how to look."""
 
@@ -62,12 +62,17 @@ def _question(key: str) -> ReadingSpec:
     _, question, how = SEEN_KEYS[key]
     judges = tuple(SEEN_KEYS) if key == "flows_both_ways" else (key,)
     is_first = key == "flows_both_ways"
-    return observation(key, question, required=is_first, asked=not is_first, judges=judges, help=how)
+    return observation(key, question, required=is_first, asked=not is_first, judges=judges, help=how, needs=_needs(key))
+
+
+def _needs(key: str) -> tuple[str, ...]:
+    return ("ventilator",) if key == "volume_kept" else ()
 
 
 def _seen(key: str) -> ResultSpec:
     challenge = _FLOWED if key == "flows_both_ways" else _MOVED
-    return ResultSpec(key, SEEN_KEYS[key][0], Dimension.OBSERVATION, "yes/no", "as seen", challenge, needed=True)
+    return ResultSpec(key, SEEN_KEYS[key][0], Dimension.OBSERVATION, "yes/no", "as seen", challenge, needed=True,
+                      needs=_needs(key))  # fmt: skip
 
 
 TWO_BAG = Test(
@@ -75,11 +80,11 @@ TWO_BAG = Test(
     family="breathing system",
     title="Two-bag test",
     purpose=(
-        "Move gas between the bag of the machine and a second bag at the patient end, by hand and then by the "
-        "ventilator. Do it after the leak tests, with everything connected as it is used: it finds what tests of "
-        "single components miss, such as a hose that is blocked or crossed, a valve put in upside down and a "
-        "ventilator that does not take over. With an end-expiratory pressure of zero set, read what pressure is left "
-        "between breaths."
+        "Move gas between the bag of the machine and a second bag at the patient end, by hand{ventilator| and then by "
+        "the ventilator}. Do it after the leak tests, with everything connected as it is used: it finds what tests of "
+        "single components miss, such as a hose that is blocked or crossed, a valve put in upside down"
+        "{ventilator| and a ventilator that does not take over. With an end-expiratory pressure of zero set, read "
+        "what pressure is left between breaths}."
     ),
     cautions=(
         NEVER_ON_A_PATIENT,
@@ -91,7 +96,8 @@ TWO_BAG = Test(
                 judges=(*SEEN_KEYS, "rest_pressure"), help="5 L/min"),
         *(_question(key) for key in SEEN_KEYS),
         reading("rest_pressure", "Pressure left between breaths", Dimension.PRESSURE, first="cmH2O", required=False,
-                asked=True, judges=("rest_pressure",), help="ventilator on, end-expiratory pressure set to zero"),
+                asked=True, judges=("rest_pressure",), help="ventilator on, end-expiratory pressure set to zero",
+                needs=("ventilator",)),
     ),
     tables=(),
     choices=(),
@@ -99,7 +105,7 @@ TWO_BAG = Test(
     results=(
         *(_seen(key) for key in SEEN_KEYS),
         ResultSpec("rest_pressure", "Pressure left between breaths", Dimension.PRESSURE, "cmH2O",
-                   "gauge, at the end of the expiration", _FLOWED, needed=True),
+                   "gauge, at the end of the expiration", _FLOWED, needed=True, needs=("ventilator",)),
     ),
     default_limits=(
         *(limit(key, "must-be-yes", label, (1, None), "yes/no", *_AAGBI) for key, (label, _, _) in SEEN_KEYS.items()),

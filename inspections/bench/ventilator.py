@@ -269,14 +269,16 @@ VENTILATOR = Test(
     family="ventilator and monitors",
     title="Ventilator: volume, rate and pressure",
     purpose="Compare what the ventilator delivers into a test lung with what was set. Connect the hoses in use, put "
-            "the reference at the patient end, in front of a test lung stiff enough for 10 to 30 cmH2O, turn the "
-            "vaporizers off and wait ten breaths after each change. Where a machine does not decouple its fresh gas, "
-            "this is added to every breath: at 6 L/min, 12 breaths a minute and I:E 1:2 a sound machine set to 500 mL "
-            "with hoses of 2.5 mL/cmH2O reads 617 mL, 23 % too much. So test at the lowest fresh gas flow.",
+            "the reference at the patient end, in front of a test lung stiff enough for 10 to 30 cmH2O"
+            "{vaporizer|, turn the vaporizers off} and wait ten breaths after each change. Where a machine does not "
+            "decouple its fresh gas, this is added to every breath: at 6 L/min, 12 breaths a minute and I:E 1:2 a "
+            "sound machine set to 500 mL with hoses of 2.5 mL/cmH2O reads 617 mL, 23 % too much. So test at the lowest "
+            "fresh gas flow.",
     cautions=(
         NEVER_ON_A_PATIENT,
         "Set the pressure limit of the ventilator before the first breath: a stiff lung or a closed hose reaches it.",
-        "Keep the vaporizers off: vapour makes flow sensors read wrongly, by 6 to 26 % in a published comparison.",
+        "{vaporizer|Keep the vaporizers off: vapour makes flow sensors read wrongly, by 6 to 26 % in a published "
+        "comparison.}",
         "What commonly goes wrong: a leak at the test lung, a reference set for another gas, a reading taken before "
         "the volume has settled, and the machine's own display entered as the measured volume.",
     ),

@@ -23,6 +23,12 @@ def _catalogue(catalogue, empty):
     return [("", empty), *((code, one.name) for code, one in catalogue.items())]
 
 
+PASSAGES = (
+    "Words for machines with certain equipment go in curly brackets, those for others behind the second bar: "
+    "{pipeline|With the pipeline disconnected, open|Open} the cylinder."
+)
+
+
 class StepForm(forms.Form):
     """Every field of a step but its limits; fields of the bench test's choices and rules are added to them."""
 
@@ -34,7 +40,9 @@ class StepForm(forms.Form):
         required=False, label="Essential: a failed result opens an essential finding, and withdrawal is proposed"
     )
     purpose = text_area("Purpose", rows=2, help_text="What the step is for, in a sentence.")
-    instruction = text_area("Instruction", rows=5, help_text="What the technician does, in a sentence or two.")
+    instruction = text_area(
+        "Instruction", rows=5, help_text=f"What the technician does, in a sentence or two. {PASSAGES}"
+    )
     item = text_area("Statement", rows=3, help_text="For an observation: the statement that must be true.")
     caution = text_area(
         "Caution", rows=2, help_text="A danger of this step. The manufacturer's instructions come first."

@@ -7,7 +7,7 @@ from fleet.catalogue.oxygen_supply import SuppliedOxygen
 from fleet.catalogue.plausibility import SCALE_NUMBERS
 from inspections.at_bench.evaluation import calibrations_in_force, chosen_options
 from inspections.at_bench.instrument_corrections import corrections_content, corrections_in_force
-from inspections.bench import get_test
+from inspections.at_bench.step_content import test_of
 from inspections.bench.decision_words import inspection_words, limit_confirmed, result_words
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.bench.serialise_recorded import oxygen_to_dict
@@ -118,8 +118,8 @@ def _step_content(step, results, notes):
         readings, result = results[step]
         content["readings"] = [_reading_content(reading) for reading in readings]
         content["choices"] = chosen_options(step, readings)
-        content["labels"] = labels_of(get_test(step.test_code))
-        content["columns"] = {t.key: [spec.key for spec in t.columns] for t in get_test(step.test_code).tables}
+        content["labels"] = labels_of(test_of(step))
+        content["columns"] = {t.key: [spec.key for spec in t.columns] for t in test_of(step).tables}
         content["evaluation"] = evaluation_to_dict(result.evaluation)
         content["decisions"] = {one.key: result_words(one) for one in result.evaluation.results}
     return content

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet.web.form_methods import FORM_METHODS, posted
 from fleet.web.query_values import number_asked
 from inspections.actions import begin_draft, change_draft_head, change_not_tested, discard_draft, import_draft
-from inspections.at_bench.step_content import on_which_machines
+from inspections.at_bench.step_content import on_which_machines, worded
 from inspections.errors import DraftContested, Refused
 from inspections.forms.procedure_drafts import (
     ApproveForm,
@@ -133,7 +133,7 @@ def draft(request, pk):
 
 
 def _row(step):
-    return {"content": step, "when": on_which_machines(step), "test": test_title(step["test"])}
+    return {"content": worded(step), "when": on_which_machines(step), "test": test_title(step["test"])}
 
 
 @may_write

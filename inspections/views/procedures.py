@@ -10,7 +10,7 @@ from fleet.catalogue import COMPONENT_KINDS, FEATURES
 from inspections.at_bench.conditional_results import conditional_rule_of
 from inspections.at_bench.failure_coverage import coverage_of_models, says_what_it_finds
 from inspections.at_bench.limit_texts import built_text, limit_text
-from inspections.at_bench.step_content import is_repeated_after, on_which_machines
+from inspections.at_bench.step_content import is_repeated_after, on_which_machines, worded
 from inspections.bench import TESTS, Limit, choose_limit
 from inspections.models import PlanningRule, Procedure, ProcedureDraft, ProcedureVersion
 from inspections.planning.rule_choice import ORDER_WORDS
@@ -94,7 +94,7 @@ def _step(content):
     named = {choose_limit(limits, key, rule=rule) for key, rule in rules.items()}
     shown = [_limit(one, is_named=one in named) for one in limits if one.key not in rules or one in named]
     return {
-        "content": content,
+        "content": worded(content),
         "when": on_which_machines(content),
         "repeated_after": _repeated_after(content),
         "conditional": conditional_rule_of(content),

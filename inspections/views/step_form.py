@@ -1,8 +1,8 @@
 """Save what a form of the bench holds: each accepted reading by itself; refused ones are returned with their text."""
 
 from inspections.actions import add_to_test_set, clear_reading, enter_reading
+from inspections.at_bench.step_content import test_of
 from inspections.at_bench.test_set import named_in_place
-from inspections.bench import get_test
 from inspections.errors import InstrumentRefused, ReadingContested, ReadingRefused
 from inspections.forms.bench import entry_with_column_settings, is_untouched, read_entry, sent_slots
 from inspections.models import Reading
@@ -38,7 +38,7 @@ def keep_step(step, data, instruments, *, by, at):
     laid_out = {str(r.pk): r for r in Reading.objects.filter(step=step).select_related("instrument")}
     standing = {r.slot: r for r in laid_out.values() if r.superseded_at is None}
     refused = {}
-    for slot in sent_slots(step, get_test(step.test_code), data):
+    for slot in sent_slots(step, test_of(step), data):
         try:
             if is_untouched(data, slot, laid_out) or _took_instrument(step, data[slot.name], slot, instruments, by, at):
                 continue

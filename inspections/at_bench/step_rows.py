@@ -96,9 +96,10 @@ def content_at(content, component):
 def content_on(content, machine):
     """Return the content of a step as it reads on a machine: its passages settled, and what its test leaves out.
 
-    What the machine is not known to lack counts as there.
+    What the machine is not known to lack counts as there, and so does what a safety feature of the step needs that is
+    recorded as fitted.
     """
-    lacks = lacked_by(machine)
+    lacks = lacked_by(machine) - _needed_by_fitted(content, machine)
     left_out = {"lacks": sorted(found)} if (found := lacking(content["test"], lacks)) else {}
     return worded(content, lacks) | left_out
 
@@ -108,6 +109,12 @@ def lacked_by(machine):
     absent = {str(need) for need in Need if machine.equipment.has(need) is False}
     gases = machine.equipment.gases
     return frozenset(absent if gases is None else absent | (GASES.keys() - gases))
+
+
+def _needed_by_fitted(content, machine):
+    states = {code: machine.features.get(code) for code in features_of(content)}
+    fitted = [code for code, state in states.items() if state is not None and state.state == State.FITTED]
+    return {str(need) for code in fitted for need in get_feature(code).needs}
 
 
 def missing_feature(content, machine):

@@ -32,6 +32,7 @@ from .uncertainty import Estimate
 
 REACTION_STD = 0.15  # s: two presses of a stopwatch by hand. Common practice, no source
 RECORD, UNKNOWN = "record", ""
+BY_HAND = "a bag squeezed by hand"  # the machine has no ventilator: nothing refills through the open hose
 ENDS = ("patient_end", "machine_end")
 
 
@@ -111,13 +112,15 @@ def _disconnection(bench: Bench) -> list[Result]:
 
 def _drive(bench: Bench) -> str:
     """Return what drives the breath: as chosen, else as the ventilator is recorded; empty where that is not known."""
+    if "ventilator" in bench.context.lacks:
+        return BY_HAND
     chosen = bench.choice("drive")
     return ON_RECORD.get(bench.context.ventilator, UNKNOWN) if chosen == RECORD else chosen
 
 
 def _ends_asked(drive: str) -> tuple[str, ...]:
-    """Return at which ends the hose has to come off: of bellows that stand up one shows it."""
-    return ENDS[:1] if drive in (ASCENDING, UNKNOWN) else ENDS
+    """Return at which ends the hose has to come off: of bellows that stand up, and of a bag, one shows it."""
+    return ENDS[:1] if drive in (ASCENDING, BY_HAND, UNKNOWN) else ENDS
 
 
 def _say_what_to_do(bench: Bench, drive: str) -> None:

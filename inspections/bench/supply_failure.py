@@ -145,7 +145,7 @@ TEST = Test(
         "A pass shows that the device responds to loss of pressure. It does not show that the gas is oxygen, nor "
         "that the ratio of "
         "gases is safe at normal pressure: those are other tests.",
-        "Vent the gases used outside the room or into the scavenging system.",
+        "Vent the gases used outside the room{scavenging| or into the scavenging system}.",
     ),
     readings=(
         reading("full_pressure", "Oxygen pressure at the start", Dimension.PRESSURE, help="full working pressure",

@@ -229,7 +229,8 @@ SAFETY = Test(
         NEVER_ON_A_PATIENT,
         "Do not force a dial that is locked. Turn no vaporizer on that was tipped: liquid in the bypass gives many "
         "times what the dial says.",
-        "Purge, drain and fill only where the vapour is carried away; the flow of a purge goes into the scavenging.",
+        "Purge, drain and fill only where the vapour is carried away; the flow of a purge goes "
+        "{scavenging|into the scavenging|outdoors}.",
         "What commonly goes wrong: a rail tried in one order only, a vaporizer not locked on its rail, an adapter "
         "forced into a worn keyway, and a bottle that leaks taken for a filler that does.",
     ),

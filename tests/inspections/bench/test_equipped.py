@@ -1,0 +1,124 @@
+"""A test on a machine that lacks something: it asks for nothing of that, and what is left decides as before."""
+
+from dataclasses import fields, is_dataclass, replace
+
+import pytest
+
+from inspections.bench import TESTS, BenchError, ChoiceSpec, get_test, lacking
+from inspections.bench.equipped import equipment_of
+from inspections.bench.passages import EQUIPMENT
+from inspections.bench.readings import Sheet
+from tests.inspections.bench.making import context, evaluate, flow, sheet
+from tests.inspections.bench.sound_sheets import CREDIT, SOUND
+
+ALL = frozenset(EQUIPMENT)
+
+
+def lackings(code):
+    """Each thing that the test with this code asks for, alone, and all together."""
+    asked = sorted(lacking(code, ALL))
+    return [frozenset({one}) for one in asked] + ([frozenset(asked)] if len(asked) > 1 else [])
+
+
+CASES = [(code, lacks) for code in TESTS for lacks in lackings(code)]
+
+
+def is_about(given, test):
+    """Whether the sheet chose something that the machine of `test` lacks: the gas that flowed, for example."""
+    offered = {choice.key: {value for value, _ in choice.options} for choice in test.choices}
+    return any(value not in offered.get(key, {value}) for key, value in given.choices.items())
+
+
+SHEETS = [
+    (name, lacks)
+    for name, (given, _) in SOUND.items()
+    for lacks in lackings(name.partition(",")[0])
+    if not is_about(given, get_test(name.partition(",")[0], lacks))
+]
+
+
+def left_of(given, test):
+    """The sheet as it can be filled in on the form of `test`."""
+    readings, tables = {one.key for one in test.readings}, {one.key: one for one in test.tables}
+    offered = {(choice.key, value) for choice in test.choices for value, _ in choice.options}
+    return Sheet(
+        {key: one for key, one in given.values.items() if key in readings},
+        {key: tuple({name: one for name, one in row.items() if name in {column.key for column in tables[key].columns}}
+                    for row in rows) for key, rows in given.tables.items() if key in tables},
+        {key: one for key, one in given.choices.items() if (key, one) in offered},
+    )  # fmt: skip
+
+
+def texts_of(thing):
+    if isinstance(thing, str):
+        yield thing
+    elif isinstance(thing, tuple):
+        for one in thing:
+            yield from texts_of(one)
+    elif is_dataclass(thing):
+        for one in fields(thing):
+            yield from texts_of(getattr(thing, one.name))
+
+
+@pytest.mark.parametrize("code", TESTS)
+def test_no_bracket_of_a_passage_is_ever_shown(code):
+    for lacks in [frozenset(), *lackings(code)]:
+        assert not [text for text in texts_of(get_test(code, lacks)) if "{" in text or "}" in text]
+
+
+@pytest.mark.parametrize(("code", "lacks"), CASES)
+def test_what_is_left_asks_for_nothing_that_is_lacking(code, lacks):
+    test = get_test(code, lacks)
+    assert not equipment_of(test) & lacks
+    offered = {choice.key: {value for value, _ in choice.options} for choice in test.choices}
+    assert all(choice.default in offered[choice.key] for choice in test.choices)
+    wanted = [
+        pair for spec in (*test.all_readings(), *test.tables, *test.choices) for pairs in spec.wanted for pair in pairs
+    ]
+    assert all(option in offered[choice] for choice, option in wanted)
+    results = {spec.key for spec in test.results}
+    assert all(set(reading.judges) <= results for reading in test.all_readings())
+    assert {one.key for one in test.default_limits} <= results
+
+
+@pytest.mark.parametrize(("name", "lacks"), SHEETS)
+def test_a_sound_machine_passes_by_what_it_has(name, lacks):
+    """The sheet is that of a machine with everything, without what the form no longer asks for."""
+    code, (given, surroundings) = name.partition(",")[0], SOUND[name]
+    test = get_test(code, lacks)
+    found = evaluate(code, left_of(given, test), replace(surroundings or context(), lacks=lacks))
+    assert found.missing == ()
+    assert {one.key for one in found.results} <= {spec.key for spec in test.results}
+    judged = [one.decision for one in found.results if one.decision is not None]
+    assert judged and set(judged) <= set(CREDIT)
+
+
+def test_a_reading_of_what_the_machine_lacks_is_refused():
+    with pytest.raises(BenchError, match="volume_kept"):
+        evaluate("two-bag", sheet({"volume_kept": flow(1, "yes/no")}), context(lacks=frozenset({"ventilator"})))
+
+
+def test_the_two_bag_test_by_hand_is_complete_without_a_ventilator():
+    yes = {key: flow(1, "yes/no") for key in ("flows_both_ways", "valves_move", "apl_releases")}
+    given = sheet({"fresh_gas": flow(5), **yes})
+    by_hand = evaluate("two-bag", given, context(lacks=frozenset({"ventilator"})))
+    assert by_hand.missing == () and all(one.is_measured for one in by_hand.results)
+    with_one = evaluate("two-bag", given)
+    assert {one.key for one in with_one.results if not one.is_measured} == {"volume_kept", "rest_pressure"}
+
+
+def test_a_choice_with_one_option_left_is_settled_and_what_other_options_want_is_gone():
+    test = get_test("cylinder-content", frozenset({"ventilator", "nitrous-oxide"}))
+    assert [value for value, _ in next(one for one in test.choices if one.key == "drive").options] == ["not driven"]
+    assert "driving_flow" not in {one.key for one in test.readings}
+    assert "nitrous-oxide" not in dict(next(one for one in test.choices if one.key == "gas").options)
+
+
+def test_a_choice_of_which_every_option_needs_something_cannot_be_declared():
+    with pytest.raises(TypeError, match="every option"):
+        ChoiceSpec("gas", "Gas", (("air", "air"),), "air", option_needs={"air": ("air",)})
+
+
+def test_what_makes_no_difference_to_a_test_is_not_kept_with_its_step():
+    assert lacking("two-bag", frozenset({"ventilator", "scavenging"})) == {"ventilator"}
+    assert lacking("observation", ALL) == frozenset()

@@ -4,7 +4,8 @@ import random
 
 from config.demo.bench_work import BenchWork
 from inspections.at_bench.slots import find_slot, fixed_choices
-from inspections.bench import from_si, si_factor, to_si
+from inspections.at_bench.step_content import test_of
+from inspections.bench import from_si, get_test, si_factor, to_si
 
 DECAY_SITES = ("pell-bridge",)  # where the breathing system is tested by the fall of its pressure
 
@@ -18,8 +19,8 @@ class Simulator:
         self.decays = site_code in DECAY_SITES
 
     def entries(self, step, truth, day, habit=""):
-        """Return every entry that the step asks for, in the order of work."""
-        settled = fixed_choices(step)
+        """Return every entry that the step asks for on this machine, in the order of work."""
+        settled = fixed_choices(step).keys() | (_fields(get_test(step.test_code)) - _fields(test_of(step)))
         entries = BenchWork(step, truth, day, habit, self.rng, self.decays).entries()
         return [entry for entry in entries if entry.field not in settled]
 
@@ -58,6 +59,10 @@ class Simulator:
         return (
             scale.of_reading_percent / 100 * abs(value) + scale.of_span_percent / 100 * span + scale.absolute * factor
         )
+
+
+def _fields(test):
+    return {spec.key for spec in (*test.readings, *test.tables, *test.choices)}
 
 
 def _plain(value):

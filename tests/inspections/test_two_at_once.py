@@ -2,6 +2,8 @@
 
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
+from functools import partial
 
 import pytest
 from django.db import connection
@@ -22,7 +24,10 @@ from inspections.actions import (
     void_inspection,
 )
 from inspections.errors import Refused
-from inspections.models import Finding, Inspection, InspectionStep, Reading, SignedRecord
+from inspections.kept.keeping import compare, fill
+from inspections.kept.kinds import KINDS
+from inspections.kept.reviews import REVIEWS
+from inspections.models import Finding, Inspection, InspectionStep, KeptDueDate, Reading, SignedRecord
 from tests.factories import NOON, TODAY, make_inspection, make_machine, make_person
 from tests.inspections.scenes import enter, make_scene
 
@@ -228,3 +233,27 @@ def test_the_current_state_holds_what_several_people_did_at_once(transactional_d
     row = CurrentState.objects.get(pk=machine.pk)
     assert (row.open_findings, row.status, row.missing) == (4, "withdrawn", 0)
     assert list(compare_all()) == []
+
+
+def test_the_kept_rows_hold_what_several_people_did_at_once_to_the_same_machines(transactional_db):
+    """Reports, moves, a void and a feature of two machines, each pair in either order, by ten people."""
+    machines, by = [make_machine(features={"ratio-protection": "not fitted"}) for _ in range(2)], make_person("planner")
+    missed = [make_inspection(one, due_on=TODAY - timedelta(days=100)) for one in machines]
+    fill(REVIEWS, at=NOON, day=TODAY)
+    feature = {"from_date": TODAY, "evidence": "seen", "by": by, "at": NOON}
+
+    def to_both(first):
+        for machine in (machines[first], machines[1 - first]):
+            report_fault(machine, title=f"Fault of {first}", severity="other", by=by, at=NOON)
+
+    results = at_once(
+        *(partial(to_both, first) for first in (0, 1, 0, 1)),
+        *(partial(record_feature_state, one, "ratio-protection", "fitted", **feature) for one in machines),
+        *(partial(void_inspection, fresh(one), reason="Not found", by=by, at=NOON) for one in missed),
+        *(partial(withdraw_machine, one, reason="Sticks", by=by, at=NOON) for one in machines),
+    )
+    assert refused(results) == []
+    assert Finding.objects.count() == 8
+    assert list(compare_all()) == []
+    assert {kind.name: list(compare(kind)) for kind in KINDS} == {kind.name: [] for kind in KINDS}
+    assert {one.answer for one in KeptDueDate.objects.filter(pk__in=[one.pk for one in missed])} == {"voided"}

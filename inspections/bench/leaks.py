@@ -58,7 +58,7 @@ def _evaluate(bench: Bench) -> Evaluation:
                 results += emptied(bench, decay, capacity, at)
             elif capacity is not None and falls(bench, decay):
                 results += Decay(bench, decay, capacity, at).results()
-    if bench.test is MACHINE:
+    if bench.test.code == MACHINE.code:
         results += with_vaporizers(bench, TEST_PRESSURES[at])
     return bench.finish(results, curves)
 

@@ -17,7 +17,7 @@ import urllib.request
 from pathlib import Path
 
 from tests.services.compose import LASTING, Served, served
-from tests.services.programs import Missing, find_program
+from tests.services.programs import PATIENCE_S, Missing, find_program
 
 MISSING = 3
 ALL_UP = dict.fromkeys(("web", "database", "tables", "space", "broker", "worker", "scheduler"), "up")
@@ -75,7 +75,7 @@ def checks_are_clean(installation: Served) -> None:
 def ask_health(installation: Served) -> tuple[int, dict[str, str]]:
     trusting = ssl.create_default_context(cafile=str(installation.folder / "certificate.pem"))
     try:
-        answer = urllib.request.urlopen(f"{installation.base_url}/health/", context=trusting, timeout=15)
+        answer = urllib.request.urlopen(f"{installation.base_url}/health/", context=trusting, timeout=PATIENCE_S)
     except urllib.error.HTTPError as error:
         answer = error
     with answer:

@@ -18,6 +18,7 @@ from tests.inspections.scenes import enter, make_scene
 from tests.services.bobbin import ROOT
 from tests.services.browser import watched_page
 from tests.services.cable import CUT, DEAF, THROUGH, Cable
+from tests.services.programs import PATIENCE_S
 from tests.services.tablet import Typed
 from tests.without_network.run import troubles, troubles_of_notes
 
@@ -52,7 +53,7 @@ class Bench:
         person = self.page.locator("#device").get_attribute("data-person")
         self.until(lambda: wanted <= set(self.page.evaluate(STORED, person)))
 
-    def until(self, is_so, seconds=30):
+    def until(self, is_so, seconds=PATIENCE_S):
         end = time.monotonic() + seconds
         while not is_so():
             assert time.monotonic() < end, "it did not come about"
@@ -312,7 +313,7 @@ def screenshot_of():
 def test_rounds_of_failures_lose_and_double_nothing(browser):
     """The fixture skips it by name where Chromium is missing; the run starts its own."""
     command = [sys.executable, "-m", "tests.without_network", "--rounds", "6", "--seed", "3"]
-    done = subprocess.run(command, cwd=ROOT, env=os.environ, capture_output=True, text=True, timeout=400)
+    done = subprocess.run(command, cwd=ROOT, env=os.environ, capture_output=True, text=True, timeout=2400)
     assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-3000:]
     assert "lost or doubled: none" in done.stdout and " 0 values" not in done.stdout
 

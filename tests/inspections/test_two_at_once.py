@@ -25,6 +25,7 @@ from inspections.errors import Refused
 from inspections.models import Finding, Inspection, InspectionStep, Reading, SignedRecord
 from tests.factories import NOON, TODAY, make_inspection, make_machine, make_person
 from tests.inspections.scenes import enter, make_scene
+from tests.services.programs import PATIENCE_S
 
 
 @pytest.fixture
@@ -39,7 +40,7 @@ def at_once(*actions):
     def run(action):
         try:
             connection.ensure_connection()
-            gate.wait(10)
+            gate.wait(PATIENCE_S)
             return action()
         except Refused as error:
             return error

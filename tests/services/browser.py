@@ -11,7 +11,7 @@ from playwright.sync_api import expect, sync_playwright
 from tests.services.programs import Missing, find_program
 
 SCREENSHOTS = Path(__file__).resolve().parents[2] / ".bobbin" / "screenshots"
-PATIENCE_MS = 30_000  # for a busy computer; normally nothing waits this long
+PATIENCE_MS = 120_000  # for a computer that is slow and stands still now and then; normally nothing waits this long
 WIDE = {"width": 1280, "height": 900}
 TABLET = {"width": 768, "height": 1024}
 PROBE = "/is-it-intercepted/"

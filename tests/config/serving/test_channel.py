@@ -13,6 +13,7 @@ from waitress.task import ThreadedTaskDispatcher
 from config.serving import channel
 from config.serving.limits import FILE_BYTES, FRAME_BYTES, ORDINARY_BYTES, file_paths
 from config.serving.middleware import REFUSED
+from tests.services.programs import PATIENCE_S
 
 FILE_PATH = sorted(file_paths())[0]
 THREADS = 2
@@ -40,7 +41,7 @@ class Running:
         self.port = server.socket.getsockname()[1]
 
     def connect(self, sent=b""):
-        client = socket.create_connection(("127.0.0.1", self.port), timeout=20)
+        client = socket.create_connection(("127.0.0.1", self.port), timeout=PATIENCE_S)
         client.sendall(sent)
         return client
 

@@ -13,7 +13,7 @@ import pytest
 from celery import Celery
 
 from tests.services.bobbin import ROOT, celery_worker, manage
-from tests.services.programs import free_port, running, wait_until
+from tests.services.programs import PATIENCE_S, free_port, running, wait_until
 
 SIGNED_RECORDS = """
 from datetime import timedelta
@@ -56,11 +56,11 @@ WORKER = [sys.executable, "-m", "celery", "-A", "config", "worker", "--pool=solo
 
 def rows(installation, query):
     path = installation["DATABASE_URL"].removeprefix("sqlite:///")
-    with sqlite3.connect(path, timeout=20) as database:
+    with sqlite3.connect(path, timeout=PATIENCE_S) as database:
         return database.execute(query).fetchall()
 
 
-def until(condition, what, seconds=90):
+def until(condition, what, seconds=PATIENCE_S):
     end = time.monotonic() + seconds
     while not condition():
         assert time.monotonic() < end, f"{what}: not within {seconds} s"
@@ -129,10 +129,10 @@ def test_serving_without_a_broker_does_waiting_work_beside_the_pages_and_ends_as
     command = [sys.executable, "manage.py", "serve", "--", "--bind", f"127.0.0.1:{port}", "--threads", "2"]
     log = tmp_path / "log"
     with running(command, log=log, env=environ | variables, cwd=ROOT) as process:
-        wait_until(lambda: planned(variables), what="the scheduler", log=log, process=process, seconds=90)
+        wait_until(lambda: planned(variables), what="the scheduler", log=log, process=process)
         with urllib.request.urlopen(f"http://127.0.0.1:{port}/login/") as answer:
             assert answer.status == 200
         process.send_signal(signal.SIGTERM)
-        assert process.wait(timeout=30) == 0, log.read_text()
+        assert process.wait(timeout=PATIENCE_S) == 0, log.read_text()
     with pytest.raises(OSError):
         urllib.request.urlopen(f"http://127.0.0.1:{port}/login/")

@@ -270,6 +270,9 @@ def test_a_change_with_a_file_waits_whole_and_its_file_leaves_the_device_with_it
     bench.until(lambda: bench.page.evaluate(SIZES) == [])
 
 
+LOOKED_AGAIN = "async () => { await bobbinDevice.refresh(); await bobbinStore.pagesOf(bobbinDevice.person); }"
+
+
 @pytest.mark.parametrize("fate", ["signed", "deleted"])
 def test_what_can_no_longer_be_stored_stays_to_be_copied_or_discarded_by_its_owner(bench, fate, screenshot_of):
     page, scene = bench.page, bench.scene
@@ -292,6 +295,8 @@ def test_what_can_no_longer_be_stored_stays_to_be_copied_or_discarded_by_its_own
     screenshot_of(page, f"without-network-{fate}")
     row.get_by_role("button", name="Discard").click()
     expect(row).to_be_visible()
+    page.evaluate(LOOKED_AGAIN)  # as after each attempt to send
+    expect(row.get_by_role("button", name="Discard it for good")).to_be_focused()
     row.get_by_role("button", name="Discard it for good").click()
     expect(page.get_by_text("Nothing waits on this device.")).to_be_visible()
     expect(bench.head).to_be_hidden()

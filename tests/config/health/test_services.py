@@ -4,6 +4,7 @@ import json
 import threading
 import time
 from datetime import timedelta
+from functools import partial
 
 import pytest
 import time_machine
@@ -19,14 +20,19 @@ from config.probe import is_live
 from fleet.jobs.heartbeat import EVERY, SCHEDULER, Beating, leave_heartbeat
 from fleet.models import Heartbeat, Job
 from tests.factories import NOON, make_person
+from tests.services.programs import PATIENCE_S
 
 HERE = ("web", "database", "tables", "space", "scheduler")
 
 
 @pytest.fixture(autouse=True)
 def asked_anew(request, monkeypatch):
-    """Clear the states of the test before; write only where no transaction of the test blocks it."""
+    """Clear the states of the test before; write only where no transaction of the test blocks it.
+
+    A part of a busy computer has time to answer.
+    """
     lately.forget()
+    monkeypatch.setattr(services, "ask_all", partial(ask_all, seconds=PATIENCE_S))
     if "transactional_db" not in request.fixturenames:
         monkeypatch.setattr(services, "check_write", lambda: None)
 

@@ -35,13 +35,14 @@ FIRST = (
     "test_worker.py", "test_older_store.py", "test_command_line.py",
 )  # fmt: skip
 
-# The same examples at every run in CI; no deadline, because the computer may be busy.
-hypothesis_settings.register_profile("here", deadline=None)
-hypothesis_settings.register_profile("ci", deadline=None, derandomize=True)
+# The same examples at every run in CI; no deadline, and no check of how fast examples are made, because the computer
+# may be busy.
+hypothesis_settings.register_profile("here", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+hypothesis_settings.register_profile("ci", hypothesis_settings.get_profile("here"), derandomize=True)
 # For faults put into the code: the tests run again and again in one process.
 hypothesis_settings.register_profile(
     "mutation", deadline=None, derandomize=True, max_examples=20, database=None,
-    suppress_health_check=[HealthCheck.differing_executors],
+    suppress_health_check=[HealthCheck.differing_executors, HealthCheck.too_slow],
 )  # fmt: skip
 hypothesis_settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if IS_CI else "here"))
 

@@ -41,8 +41,8 @@ class Walk:
     def click(self, what, *, role="button", exact=False):
         self.log.append(what)
         self._shoot()
-        self.page.get_by_role(role, name=what, exact=exact).first.click()
-        self.page.wait_for_load_state()
+        with self.page.expect_navigation():
+            self.page.get_by_role(role, name=what, exact=exact).first.click()
 
     def _shoot(self):
         if self.shots:
@@ -62,7 +62,8 @@ class Walk:
         """Confirm the first limit of the list."""
         self.click("Look at the limits", role="link")
         self.log.append("Confirm")
-        self.page.locator("#published a.button", has_text="Confirm").first.click()
+        with self.page.expect_navigation():
+            self.page.locator("#published a.button", has_text="Confirm").first.click()
         self.page.get_by_label("Looked up in").fill("ISO 80601-2-13:2022, page 40")
         self.page.get_by_label("Reason").fill("Decided by the department on its first day.")
         self.page.get_by_label("password").fill(self.password)
@@ -81,7 +82,8 @@ class Walk:
         while (asked := self.page.get_by_role("link", name="Answer")).count() and rounds < 3:
             rounds += 1
             self.log.append("Answer the questions")
-            asked.first.click()
+            with self.page.expect_navigation():
+                asked.first.click()
             self.click("Fill in the likely answers", role="link")
             self._answer()
             self.click("Save the answers")

@@ -17,7 +17,7 @@ import urllib.request
 from pathlib import Path
 
 from tests.services.compose import LASTING, Served, served
-from tests.services.programs import Missing, find_program
+from tests.services.programs import PATIENCE_S, Missing, find_program
 
 MISSING = 3
 ALL_UP = dict.fromkeys(("web", "database", "tables", "space", "broker", "worker", "scheduler"), "up")
@@ -54,8 +54,7 @@ def stay() -> int:
 def check(installation: Served, chromium: str, say) -> None:
     checks_are_clean(installation)
     say("check --deploy finds nothing")
-    answer = ask_health(installation)
-    assert answer == (200, ALL_UP), answer
+    health_becomes(installation, 200, ALL_UP)
     say("the health page says that every part is up")
     main_job(installation, chromium)
     say("main job done in the browser")
@@ -75,11 +74,19 @@ def checks_are_clean(installation: Served) -> None:
 def ask_health(installation: Served) -> tuple[int, dict[str, str]]:
     trusting = ssl.create_default_context(cafile=str(installation.folder / "certificate.pem"))
     try:
-        answer = urllib.request.urlopen(f"{installation.base_url}/health/", context=trusting, timeout=15)
+        answer = urllib.request.urlopen(f"{installation.base_url}/health/", context=trusting, timeout=PATIENCE_S)
     except urllib.error.HTTPError as error:
         answer = error
     with answer:
         return answer.status, {name: part["state"] for name, part in json.load(answer)["parts"].items()}
+
+
+def health_becomes(installation: Served, status: int, states: dict[str, str]) -> None:
+    """Ask until the health page says so: on a busy computer a part that works may once not answer in time."""
+    end = time.monotonic() + PATIENCE_S
+    while (answer := ask_health(installation)) != (status, states):
+        assert time.monotonic() < end, answer
+        time.sleep(0.5)
 
 
 def main_job(installation: Served, program: str) -> None:
@@ -119,8 +126,7 @@ def logged_requests(installation: Served) -> int:
 
 def told_apart(installation: Served) -> None:
     assert installation.stop("worker") == 0
-    status, states = ask_health(installation)
-    assert (status, states) == (503, ALL_UP | {"worker": "down"}), states
+    health_becomes(installation, 503, ALL_UP | {"worker": "down"})
     assert installation.stop("scheduler") == 0
 
 

@@ -33,7 +33,7 @@ def restored(request, tmp_path):
 
     def run(*arguments):
         command = [sys.executable, "manage.py", *arguments]
-        return subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=300)
+        return subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=1200)
 
     done = run("restore", str(STORES / f"first-chain.{request.param}.backup"))
     assert done.returncode == 0, done.stdout + done.stderr

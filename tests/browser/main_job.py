@@ -91,15 +91,15 @@ def prepare():
 
 def planner_books(page, technician, inspection):
     page.locator(f"input[type=checkbox][value='{inspection.pk}']").check()
-    form = page.locator("#booking")
+    form, day = page.locator("#booking"), timezone.localdate()
     form.get_by_label("Technician").select_option(label=str(technician))
-    form.get_by_label("Day").fill(timezone.localdate().isoformat())
-    page.get_by_role("button", name="Book selected").click()
-    page.wait_for_load_state()
-    if timezone.localdate().weekday() >= 5:  # asked about: a technician without hours works no weekend
+    form.get_by_label("Day").fill(day.isoformat())
+    with page.expect_navigation():
+        page.get_by_role("button", name="Book selected").click()
+    if day.weekday() >= 5:  # asked about: a technician without hours works no weekend
         page.get_by_label("Book anyway").check()
-        page.get_by_role("button", name="Book 1").click()
-        page.wait_for_load_state()
+        with page.expect_navigation():
+            page.get_by_role("button", name="Book 1").click()
     assert Inspection.objects.get(pk=inspection.pk).stage == Stage.BOOKED
 
 
@@ -197,6 +197,7 @@ def go_to_step(page, title):
     steps.get_by_role("link", name=re.compile(title)).click()
     expect(page.locator(".steps [aria-current]")).to_contain_text(title)
     expect(page.locator("h1, .check[data-here] h2").filter(has_text=title).first).to_be_visible()
+    page.wait_for_load_state()  # until its scripts send what is entered
 
 
 def sign(page):
@@ -219,8 +220,8 @@ def withdraw(page, machine):
 
 def retest(page, machine):
     page.goto(f"/machines/{machine.pk}/retest/")
-    page.locator("main form button[type=submit]").last.click()
-    page.wait_for_load_state()
+    with page.expect_navigation():
+        page.locator("main form button[type=submit]").last.click()
     inspection = Inspection.objects.order_by("-pk").filter(retests__isnull=False).first()
     page.goto(inspection.get_absolute_url())
     technician_opens(page, inspection)
@@ -276,4 +277,4 @@ def sign_out(page):
     page.goto("/")
     page.locator(".person summary").click()
     page.get_by_role("button", name=re.compile("Sign out")).click()
-    page.wait_for_load_state()
+    page.wait_for_url("**/logout/")

@@ -7,7 +7,9 @@ from playwright.sync_api import expect
 from inspections.models import Reading
 from tests.factories import NOON
 from tests.inspections.scenes import enter, make_scene
-from tests.services.browser import TABLET, intercept
+from tests.services.browser import TABLET, intercept, until
+
+SWEEP = ("50", "4", "45", "4", "35", "4", "26", "3.6", "24", "0.4", "20", "0")  # psi and L/min, as typed
 
 
 @pytest.fixture
@@ -39,7 +41,7 @@ def test_the_live_panel_follows_a_sweep_typed_by_keyboard_alone(bench):
     page, scene = bench
     scene.rise()
     page.get_by_label("Oxygen pressure at the start", exact=True).focus()
-    for text in ("50", "4", "45", "4", "35", "4", "26", "3.6", "24", "0.4", "20", "0"):
+    for text in SWEEP:
         page.keyboard.type(text)
         page.keyboard.press("Enter")
     expect(page.locator("#live")).to_contain_text("Trip pressure")
@@ -52,7 +54,7 @@ def test_an_answer_that_comes_late_does_not_cover_what_later_readings_mean(bench
     """The answer to the flow at 24 psi is held back until that to the last has come."""
     page, scene = bench
     scene.rise()
-    held = []
+    held, before = [], Reading.objects.count()
 
     def hold(route):
         if "slot=falling.3.flow" in route.request.post_data:
@@ -62,10 +64,11 @@ def test_an_answer_that_comes_late_does_not_cover_what_later_readings_mean(bench
 
     intercept(page, "**/reading/", hold)
     page.get_by_label("Oxygen pressure at the start", exact=True).focus()
-    for text in ("50", "4", "45", "4", "35", "4", "26", "3.6", "24", "0.4", "20", "0"):
+    for number, text in enumerate(SWEEP, start=1):
         page.keyboard.type(text)
         page.keyboard.press("Enter")
-        page.wait_for_timeout(100)
+        until(page, lambda number=number: Reading.objects.count() == before + number)
+    until(page, lambda: held)
     expect(page.locator("#live .live-word")).to_contain_text("pass")
     route, response = held.pop()
     route.fulfill(response=response)
@@ -152,11 +155,15 @@ def test_a_place_that_somebody_else_filled_shows_both_and_the_choice_stands(benc
 def test_what_is_typed_on_while_the_answer_comes_is_not_swept_away(bench):
     page, scene = bench
     enter(scene.step(), "full_pressure", as_read="52", unit="psi", by=scene.other, at=timezone.now())
-    intercept(page, "**/reading/", lambda route: (page.wait_for_timeout(700), route.continue_()))
+    held = []
+    intercept(page, "**/reading/", lambda route: held.append(route))
     field = page.get_by_label("Oxygen pressure at the start", exact=True)
     field.fill("50")
     field.press("Tab")
     field.fill("51")
+    until(page, lambda: held)
+    page.unroute("**/reading/")
+    held.pop().continue_()
     expect(page.locator("#told-full_pressure")).to_contain_text("Rui Serra entered 52 psi")
     expect(field).to_have_value("51")
     field.press("Tab")

@@ -13,12 +13,13 @@ from tests.factories import NOON, make_instrument, make_machine, make_model, mak
 from tests.inspections.scenes import enter, make_scene
 from tests.inspections.views.test_bench_checks import procedure
 from tests.services.bench_typist import Typist, wrong_places
-from tests.services.browser import TABLET, intercept
+from tests.services.browser import TABLET, intercept, until
 
 DELAY_MS = 400
 BAR_NUMBERS = """() => [...document.querySelectorAll("#live .result svg text")].map(
     (text) => text.getScreenCTM().a * parseFloat(getComputedStyle(text).fontSize))"""
-LAYOUT = """() => {
+LAYOUT = """async () => {
+  await document.fonts.ready;
   const shown = (element) => element.getClientRects().length > 0;
   const box = (element) => element.getBoundingClientRect();
   const targets = [...document.querySelectorAll(".bench input:not([type=radio], [type=hidden]), .bench select, "
@@ -209,11 +210,28 @@ def test_the_page_is_not_left_before_the_last_answer_is_acknowledged(checks):
     held = []
     intercept(page, f"**/steps/{scene.step('knob').pk}/reading/", lambda route: held.append(route))
     press(page, "y", "y", "y", "Enter")
-    page.wait_for_timeout(400)
+    until(page, lambda: held)
+    page.wait_for_timeout(400)  # the page has time to be left too early
     assert "/sign/" not in page.url and len(held) == 1
     held[0].continue_()
     page.wait_for_url("**/sign/")
     assert scene.step("knob").readings.get().as_read == "yes"
+
+
+def test_a_page_whose_device_slept_while_an_answer_was_due_goes_on_when_it_comes(checks):
+    page, scene = checks
+    page.clock.install()
+    page.reload()
+    held = []
+    intercept(page, f"**/steps/{scene.step('knob').pk}/reading/", lambda route: held.append(route))
+    press(page, "y", "y", "y", "Enter")
+    until(page, lambda: held)
+    page.clock.fast_forward("10:00")
+    page.wait_for_timeout(400)  # the page has time to give up
+    assert "/sign/" not in page.url
+    expect(page.locator("#said")).to_have_text("")
+    held[0].continue_()
+    page.wait_for_url("**/sign/")
 
 
 def test_a_key_too_many_answers_no_other_check(checks):

@@ -23,6 +23,7 @@ def label(browser_page):
 
 def fits_a_thumb(page):
     """Nothing runs out of the screen, and whatever is pressed is large; a radio button is pressed by its label."""
+    page.wait_for_load_state()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     boxes = [(one.inner_text() or one.get_attribute("name"), one.bounding_box()) for one in page.locator(TARGETS).all()
              if one.get_attribute("type") != "radio"]  # fmt: skip
@@ -39,6 +40,7 @@ def test_a_fault_and_both_checks_are_sent_from_a_phone_that_takes_no_cookie(brow
     page.goto(label.get_absolute_url())
     fits_a_thumb(page)
     page.get_by_role("link", name="Record the first-user check").click()
+    expect(page.get_by_label("Your name")).to_be_visible()
     fits_a_thumb(page)
     page.get_by_label("Your name").fill("Ana Ruiz")
     page.get_by_label("Done, no problem found").check()

@@ -53,7 +53,8 @@ def test_removing_the_second_factor_asks_for_password_and_code(browser_page, log
     log_in(person)
     browser_page.goto("/second-factor/ask/")
     browser_page.get_by_label("Code").fill(codes[0])
-    browser_page.get_by_role("button", name="Sign in").click()
+    with browser_page.expect_navigation():
+        browser_page.get_by_role("button", name="Sign in").click()
     browser_page.goto("/second-factor/remove/")
     screenshot("second-factor-remove")
     browser_page.get_by_label("Your password").fill(PASSWORD)

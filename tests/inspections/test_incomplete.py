@@ -71,7 +71,9 @@ def pdf_text(content):
     return " ".join(PdfReader(BytesIO(content)).pages[0].extract_text().split())
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=40)
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None, max_examples=40
+)
 @given(steps)
 @example([{"is_essential": True, "applies": True, "not_tested_reason": "", "decisions": ["pass", "not tested"]}])
 @example([{"is_essential": True, "applies": True, "not_tested_reason": "", "decisions": ["", ""]}])

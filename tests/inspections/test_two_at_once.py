@@ -30,6 +30,7 @@ from inspections.kept.reviews import REVIEWS
 from inspections.models import Finding, Inspection, InspectionStep, KeptDueDate, Reading, SignedRecord
 from tests.factories import NOON, TODAY, make_inspection, make_machine, make_person
 from tests.inspections.scenes import enter, make_scene
+from tests.services.programs import PATIENCE_S
 
 
 @pytest.fixture
@@ -44,7 +45,7 @@ def at_once(*actions):
     def run(action):
         try:
             connection.ensure_connection()
-            gate.wait(10)
+            gate.wait(PATIENCE_S)
             return action()
         except Refused as error:
             return error

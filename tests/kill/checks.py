@@ -17,6 +17,7 @@ from inspections.jobs.papers import request_record_papers
 from inspections.jobs.planning import PLAN_DUE
 from inspections.models import Inspection
 from tests.services.bobbin import ROOT
+from tests.services.programs import PATIENCE_S
 
 READINGS = """
     SELECT step_id, field || CASE WHEN "column" = '' THEN '' ELSE '.' || "row" || '.' || "column" END,
@@ -36,7 +37,7 @@ OPEN = """
 """
 
 
-def insist(act, seconds=60):
+def insist(act, seconds=PATIENCE_S):
     """Use the database, and try again if it is down. Raise the last error after `seconds`."""
     end = time.monotonic() + seconds
     while True:
@@ -121,7 +122,7 @@ class Jobs:
 
         insist(lambda: recover_jobs(at=timezone.now(), lease=timedelta(seconds=5)))
 
-    def finish(self, seconds=60):
+    def finish(self, seconds=4 * PATIENCE_S):
         """Wait until no job is open; send again what is no longer queued."""
         from fleet.jobs.sending import send_to_worker
 

@@ -8,6 +8,7 @@ from collections import Counter
 from tests.fleet.photographs.pictures import four_corners, stored
 from tests.kill.checks import Jobs, chain_answer, photograph_troubles, reading_troubles, signature_troubles
 from tests.services.bench_work import Ledger, Technician
+from tests.services.programs import PATIENCE_S
 
 SMALL = stored(four_corners(320, 240))  # the photograph that they take
 
@@ -38,7 +39,7 @@ class Run:
                 break
         self.over.set()
         for thread in threads:
-            thread.join(timeout=120)
+            thread.join(timeout=4 * PATIENCE_S)
         self.jobs.finish()
         self._check_all()
         return self.troubles

@@ -16,7 +16,7 @@ from tests.services.processes import Part, children_of, is_alive
 def test_four_kills_lose_no_acknowledged_reading_double_no_job_and_leave_the_chain_whole(postgresql_cluster, redis_url):
     """The fixtures skip it by name where PostgreSQL or Redis is missing; the run starts its own."""
     command = [sys.executable, "-m", "tests.kill", "--rounds", "4", "--seed", "3", "--technicians", "2"]
-    done = subprocess.run(command, cwd=ROOT, env=os.environ, capture_output=True, text=True, timeout=400)
+    done = subprocess.run(command, cwd=ROOT, env=os.environ, capture_output=True, text=True, timeout=2400)
     assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-3000:]
     assert "troubles: none" in done.stdout
     assert "all as signed" in done.stdout

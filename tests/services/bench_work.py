@@ -11,9 +11,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from tests.inspections.scenes import PASSING
+from tests.services.programs import PATIENCE_S
 from tests.services.visitor import FAILURES, Visitor, hidden_value
-
-PATIENCE_S = 90
 
 
 @dataclass(frozen=True, slots=True)

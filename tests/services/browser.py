@@ -1,6 +1,7 @@
 """A real Chromium on the live server, driven through Playwright."""
 
 import contextlib
+import time
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from playwright.sync_api import expect, sync_playwright
 from tests.services.programs import Missing, find_program
 
 SCREENSHOTS = Path(__file__).resolve().parents[2] / ".bobbin" / "screenshots"
-PATIENCE_MS = 30_000  # for a busy computer; normally nothing waits this long
+PATIENCE_MS = 120_000  # for a computer that is slow and stands still now and then; normally nothing waits this long
 WIDE = {"width": 1280, "height": 900}
 TABLET = {"width": 768, "height": 1024}
 PROBE = "/is-it-intercepted/"
@@ -86,7 +87,15 @@ def intercept(page, pattern: str, handler) -> None:
     """
     page.route(pattern, handler)
     page.route(f"**{PROBE}", lambda route: route.fulfill(status=204))
-    while page.evaluate("async (probe) => (await fetch(probe)).status", PROBE) != 204:
+    until(page, lambda: page.evaluate("async (probe) => (await fetch(probe)).status", PROBE) == 204)
+
+
+def until(page, is_so) -> None:
+    """Let the page and its requests go on until is_so() holds. Raise TimeoutError after PATIENCE_MS."""
+    end = time.monotonic() + PATIENCE_MS / 1000
+    while not is_so():
+        if time.monotonic() > end:
+            raise TimeoutError("It did not come about.")
         page.wait_for_timeout(20)
 
 

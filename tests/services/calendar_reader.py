@@ -4,7 +4,7 @@ import json
 import subprocess
 from pathlib import Path
 
-from .programs import Missing, find_program
+from .programs import PATIENCE_S, Missing, find_program
 
 FOLDER = Path(__file__).resolve().parents[2] / ".bobbin" / "npm"
 NOT_FETCHED = "ical.js could not be fetched with npm"  # README.md says why this one may be skipped in CI
@@ -44,5 +44,5 @@ def read_calendar(content: bytes) -> list[dict]:
         raise Missing(f"{NOT_FETCHED} (run .ci/tools)")
     script = FOLDER / "read_calendar.mjs"
     script.write_text(_SCRIPT)
-    done = subprocess.run([node, str(script)], input=content, capture_output=True, check=True, timeout=60)
+    done = subprocess.run([node, str(script)], input=content, capture_output=True, check=True, timeout=PATIENCE_S)
     return json.loads(done.stdout)

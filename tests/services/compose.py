@@ -21,7 +21,7 @@ from ruamel.yaml import YAML
 
 from tests.services.bobbin import ROOT
 from tests.services.postgresql import postgresql
-from tests.services.programs import Missing, find_program, free_port, listens, running, wait_until
+from tests.services.programs import PATIENCE_S, Missing, find_program, free_port, listens, running, wait_until
 from tests.services.redis_server import redis_server
 from tests.services.tls_proxy import make_certificate
 
@@ -82,7 +82,7 @@ class Served:
     def stop(self, name: str) -> int:
         """Stop a service as the engine does, by SIGTERM only; return how it ended."""
         self.processes[name].terminate()
-        return self.processes[name].wait(timeout=60)
+        return self.processes[name].wait(timeout=PATIENCE_S)
 
 
 @contextlib.contextmanager
@@ -161,7 +161,7 @@ def _start_proxy(stack, folder: Path, port: int, web_port: int) -> None:
     wait_until(lambda: listens(port), what="the proxy", log=log, process=process)
 
 
-def _wait_for_health(installation: Served, seconds: float = 120) -> None:
+def _wait_for_health(installation: Served, seconds: float = 4 * PATIENCE_S) -> None:
     end = time.monotonic() + seconds
     waiting = list(LASTING)
     with ThreadPoolExecutor() as threads:

@@ -8,6 +8,8 @@ import subprocess
 import time
 from pathlib import Path
 
+from tests.services.programs import PATIENCE_S
+
 
 class Part:
     """A process group. `is_ready` says whether it answers; `command` starts it again in the same place."""
@@ -23,7 +25,7 @@ class Part:
                 self.command, stdout=output, stderr=output, env=self.env, cwd=self.cwd, start_new_session=True
             )
 
-    def wait(self, seconds=60):
+    def wait(self, seconds=PATIENCE_S):
         """Wait until it answers; start it again if it ended meanwhile. Raise RuntimeError with its log if not."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
@@ -43,7 +45,7 @@ class Part:
         os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
         # PostgreSQL's children end by themselves; until then a new server refuses the folder.
-        end = time.monotonic() + 20
+        end = time.monotonic() + PATIENCE_S
         while any(map(is_alive, children)) and time.monotonic() < end:
             time.sleep(0.02)
         self.start()

@@ -7,6 +7,8 @@ import subprocess
 import time
 from pathlib import Path
 
+PATIENCE_S = 120  # for a computer that is slow and stands still now and then; normally nothing waits this long
+
 
 class Missing(Exception):
     """A program that a test needs is not installed."""
@@ -35,7 +37,7 @@ def free_port() -> int:
         return probe.getsockname()[1]
 
 
-def wait_until(is_ready, *, what: str, log: Path, process: subprocess.Popen, seconds: float = 30) -> None:
+def wait_until(is_ready, *, what: str, log: Path, process: subprocess.Popen, seconds: float = PATIENCE_S) -> None:
     """Return as soon as is_ready() holds. Raise RuntimeError with the end of the log if that never happens."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:

@@ -12,8 +12,8 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import Error, TimeoutError
 
-from tests.services.browser import QUIET, TABLET
-from tests.services.programs import find_program
+from tests.services.browser import PATIENCE_MS, QUIET, TABLET
+from tests.services.programs import PATIENCE_S, find_program
 
 ACKNOWLEDGED = ("kept", "waiting", "contested")
 STATE = """id => { const kept = document.getElementById('kept-' + id); return kept ? kept.dataset.state : 'gone'; }"""
@@ -59,7 +59,7 @@ class Tablet:
             locale="en-GB",
             timezone_id="UTC",
         )
-        self.context.set_default_timeout(20_000)
+        self.context.set_default_timeout(PATIENCE_MS)
         self.page = self.context.pages[0] if self.context.pages else self.context.new_page()
         self.page.on("dialog", _accept)
 
@@ -70,7 +70,7 @@ class Tablet:
                 os.kill(pid, signal.SIGKILL)
         with contextlib.suppress(Error):
             self.context.close()
-        end = time.monotonic() + 10
+        end = time.monotonic() + PATIENCE_S
         while _processes_of(self.folder) and time.monotonic() < end:
             time.sleep(0.05)
 
@@ -95,7 +95,7 @@ class Tablet:
         stored = "async (person) => (await bobbinStore.pagesOf(person)).map((page) => page.path)"
         self.wait_until(lambda: wanted <= set(self.page.evaluate(stored, self.person)), "every step is stored")
 
-    def wait_until(self, is_so, what: str, seconds: float = 60) -> None:
+    def wait_until(self, is_so, what: str, seconds: float = PATIENCE_S) -> None:
         """Ask again and again until it is so: the content security policy forbids what playwright has for it."""
         end = time.monotonic() + seconds
         while not is_so():
@@ -189,7 +189,7 @@ class Tablet:
             self.page.evaluate("bobbinDevice.post({ kind: 'send' })")
             return not self.waiting()
 
-        self.wait_until(is_empty, "everything is sent", 90)
+        self.wait_until(is_empty, "everything is sent")
 
 
 def _picture_of(text):

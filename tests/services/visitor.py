@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from http.cookies import SimpleCookie
 from urllib.parse import urlencode, urlsplit
 
+from tests.services.programs import PATIENCE_S
+
 BOUNDARY = "0123456789-between-the-parts"
 FAILURES = (OSError, http.client.HTTPException)
 
@@ -25,7 +27,7 @@ class Answer:
 class Visitor:
     """Sends requests to one server. A request without an answer raises one of FAILURES; the next one reconnects."""
 
-    def __init__(self, address: str, *, timeout: float = 30):
+    def __init__(self, address: str, *, timeout: float = PATIENCE_S):
         self.host = urlsplit(address).netloc
         self.timeout = timeout
         self.cookies: dict[str, str] = {}

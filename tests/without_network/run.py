@@ -8,6 +8,7 @@ from collections import Counter
 from playwright.sync_api import Error
 
 from tests.services.cable import CUT, DEAF, THROUGH
+from tests.services.programs import PATIENCE_S
 
 SETTLED_EVERY = 20
 EVENTS = (
@@ -158,7 +159,7 @@ class _Whole:
 
 def rows_of(database):
     """Return every stored reading as (step, place, text, person), in the order stored."""
-    with sqlite3.connect(f"file:{database}?mode=ro", uri=True, timeout=30) as connection:
+    with sqlite3.connect(f"file:{database}?mode=ro", uri=True, timeout=PATIENCE_S) as connection:
         rows = connection.execute(STORED).fetchall()
     return [
         (step, f"{field}.{row}.{column}" if column else field, text, person)
@@ -192,7 +193,7 @@ def troubles(typed, rows, failed):
 
 
 def texts_of(database, query):
-    with sqlite3.connect(f"file:{database}?mode=ro", uri=True, timeout=30) as connection:
+    with sqlite3.connect(f"file:{database}?mode=ro", uri=True, timeout=PATIENCE_S) as connection:
         return [text for (text,) in connection.execute(query)]
 
 

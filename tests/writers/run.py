@@ -12,6 +12,7 @@ from tests.factories import make_model
 from tests.services.bench_setting import BenchSetting
 from tests.services.bench_work import Ledger, Technician
 from tests.services.bobbin import manage
+from tests.services.programs import PATIENCE_S
 
 READINGS = """
     SELECT step_id, field || CASE WHEN "column" = '' THEN '' ELSE '.' || "row" || '.' || "column" END,
@@ -52,7 +53,7 @@ class Run:
         self.phase = "after"
         self.over.set()
         for thread in [*threads, backups]:
-            thread.join(timeout=200)
+            thread.join(timeout=4 * PATIENCE_S)
         self._check()
         return self.troubles
 
@@ -66,7 +67,7 @@ class Run:
 
     def _probe(self):
         """Take the writer's lock repeatedly, and record the time that this takes."""
-        with closing(sqlite3.connect(self.path, timeout=60, isolation_level=None)) as database:
+        with closing(sqlite3.connect(self.path, timeout=PATIENCE_S, isolation_level=None)) as database:
             while not self.over.is_set():
                 phase, start = self.phase, time.perf_counter()
                 database.execute("BEGIN IMMEDIATE")

@@ -9,6 +9,7 @@
   const LOOK_MS = 30000; // how often to ask who else works on this inspection, while this page is in use
   const IDLE_MS = 300000;
   const MOST_WAIT_MS = 20000; // for what is on its way, before Next says that it is not saved
+  const TURN_MS = 25;
   const unsent = new Set(); // places whose last change is not acknowledged, whether sent or not
   const failed = new Set(); // those of them that received no answer
   let leaving = false;
@@ -179,9 +180,11 @@
   // Going on waits until everything is acknowledged. What could not be saved keeps the page, and gets the focus.
   const waitForAll = async () => {
     if (document.activeElement && placeOf(document.activeElement)) document.activeElement.blur();
-    const started = Date.now();
     if (failed.size) sendAgain();
-    while (unsent.size && !failed.size && Date.now() - started < MOST_WAIT_MS) await new Promise((done) => setTimeout(done, 25));
+    // Only time in which the page runs counts: the answer of a device that slept comes when it is awake again.
+    for (let waited = 0; unsent.size && !failed.size && waited < MOST_WAIT_MS; waited += TURN_MS) {
+      await new Promise((done) => setTimeout(done, TURN_MS));
+    }
     return unsent.size === 0;
   };
   const isRefused = () => bench.querySelector(".saved[data-state=failed]");

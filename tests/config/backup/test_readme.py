@@ -24,7 +24,7 @@ def run(line, safe, **variables):
     """Run a line of the page in a shell; with another folder for the backups."""
     command = line.replace("/safe/", f"{safe}/")
     return subprocess.run(
-        ["bash", "-c", command], cwd=ROOT, env=os.environ | variables, capture_output=True, text=True, timeout=120
+        ["bash", "-c", command], cwd=ROOT, env=os.environ | variables, capture_output=True, text=True, timeout=1200
     )
 
 

@@ -7,18 +7,19 @@ import time
 
 from config.management.commands.serve import PARENT
 from config.serving.parent import Beside
+from tests.services.programs import PATIENCE_S
 
 
 def test_a_scheduler_that_ended_is_started_again_but_not_in_a_rush(monkeypatch):
     monkeypatch.setattr("config.serving.parent.AGAIN_SECONDS", 0.2)
-    beside = Beside([sys.executable, "-c", "import time; time.sleep(60)"])
+    beside = Beside([sys.executable, "-c", "import time; time.sleep(600)"])
     beside.keep_up()
     first = beside.process
     beside.keep_up()
     assert beside.process is first
     first.kill()
     first.wait()
-    end = time.monotonic() + 90
+    end = time.monotonic() + PATIENCE_S
     while beside.process is first and time.monotonic() < end:
         beside.keep_up()
         time.sleep(0.02)

@@ -16,7 +16,7 @@ from tests.factories import PASSWORD
 from tests.fleet.register_file.hostile import merged, pdfs
 from tests.services.bobbin import ROOT, manage
 from tests.services.processes import children_of, is_alive
-from tests.services.programs import free_port, listens, running, wait_until
+from tests.services.programs import PATIENCE_S, free_port, listens, running, wait_until
 from tests.services.visitor import FAILURES, Visitor
 
 PAPER, IMPORT = "/library/verify/paper/", "/machines/import/"
@@ -52,11 +52,11 @@ def web(environment, tmp_path):
     port, log = free_port(), tmp_path / "log"
     command = [*WEB, "--bind", f"127.0.0.1:{port}", "--no-control-socket"]
     with running(command, log=log, env=environment, cwd=ROOT) as process:
-        wait_until(lambda: listens(port), what="gunicorn", log=log, process=process, seconds=60)
+        wait_until(lambda: listens(port), what="gunicorn", log=log, process=process)
         yield Web(process, port, log)
 
 
-def until(holds, seconds=40):
+def until(holds, seconds=PATIENCE_S):
     end = time.monotonic() + seconds
     while time.monotonic() < end and not holds():
         time.sleep(0.05)
@@ -64,7 +64,7 @@ def until(holds, seconds=40):
 
 
 def signed_in(web):
-    visitor = Visitor(web.address, timeout=60)
+    visitor = Visitor(web.address, timeout=PATIENCE_S)
     visitor.log_in("nora", PASSWORD)
     return visitor
 
@@ -84,7 +84,7 @@ def test_an_ordinary_page_answers_beside_unfinished_requests_and_hostile_files(w
 
 def test_nothing_that_is_refused_is_kept_on_the_disk(web, tmp_path):
     before = open_files(web)
-    with socket.create_connection(("127.0.0.1", web.port), timeout=30) as client, suppress(OSError):
+    with socket.create_connection(("127.0.0.1", web.port), timeout=PATIENCE_S) as client, suppress(OSError):
         head = "POST /login/ HTTP/1.1\r\nHost: x\r\nContent-Type: multipart/form-data; boundary=x\r\n"
         client.sendall(f"{head}Content-Length: 300000000\r\n\r\n".encode())
         for _ in range(20):
@@ -106,7 +106,7 @@ def test_the_protocol_that_a_trusted_proxy_states_reaches_the_application(enviro
     port, log = free_port(), tmp_path / "log"
     command = [*WEB, "--bind", f"127.0.0.1:{port}", "--no-control-socket"]
     with running(command, log=log, env=environment | {"SSL_REDIRECT": "yes"}, cwd=ROOT) as process:
-        wait_until(lambda: listens(port), what="gunicorn", log=log, process=process, seconds=60)
+        wait_until(lambda: listens(port), what="gunicorn", log=log, process=process)
         visitor = Visitor(f"http://127.0.0.1:{port}")
         assert visitor.get("/login/").status == 301
         assert visitor._ask("GET", "/login/", headers={"X-Forwarded-Proto": "https"}).status == 200
@@ -126,21 +126,21 @@ def test_no_process_outlives_a_server_that_is_ended_while_it_reads_a_file(web, n
     assert until(lambda: len(web.processes()) >= 4)  # gunicorn, its worker, the helper and the child that reads
     everything = web.processes()
     web.process.send_signal(number)
-    assert web.process.wait(timeout=40) == (0 if number == signal.SIGTERM else -number)
+    assert web.process.wait(timeout=PATIENCE_S) == (0 if number == signal.SIGTERM else -number)
     assert until(lambda: not any(map(is_alive, everything)))
-    check_it.join(timeout=20)
+    check_it.join(timeout=PATIENCE_S)
 
 
 def test_a_request_under_way_is_answered_before_the_server_ends(web):
-    with socket.create_connection(("127.0.0.1", web.port), timeout=40) as idle:
+    with socket.create_connection(("127.0.0.1", web.port), timeout=PATIENCE_S) as idle:
         idle.sendall(b"GET / HTTP/1.1\r\n")
         visitor = signed_in(web)
         answers = []
         asking = threading.Thread(target=lambda: answers.append(visitor.get("/machines/").status))
         asking.start()
-        asking.join(timeout=40)
+        asking.join(timeout=PATIENCE_S)
         web.process.send_signal(signal.SIGTERM)
-        assert web.process.wait(timeout=40) == 0
+        assert web.process.wait(timeout=PATIENCE_S) == 0
         assert idle.recv(100) == b""
     assert answers == [200]
     assert "Traceback" not in web.log.read_text()

@@ -14,8 +14,9 @@ from fleet.confined import Busy, Exceeded, Limits, run_confined, starting, stop_
 from fleet.confined.limits import MIB, Turns
 from tests.services.bobbin import ROOT
 from tests.services.processes import is_alive
+from tests.services.programs import PATIENCE_S
 
-LIMITS = Limits(cpu_s=20, wall_s=60.0, memory_bytes=200 * MIB, answer_bytes=MIB)
+LIMITS = Limits(cpu_s=20, wall_s=600.0, memory_bytes=200 * MIB, answer_bytes=MIB)
 HUNGRY = "tests.fleet.confined.hungry:"
 
 
@@ -24,10 +25,10 @@ def run(name, *arguments, limits=LIMITS, **asked):
 
 
 def limits(**changed):
-    return Limits(**{"cpu_s": 20, "wall_s": 60.0, "memory_bytes": 200 * MIB, "answer_bytes": MIB} | changed)
+    return Limits(**{"cpu_s": 20, "wall_s": 600.0, "memory_bytes": 200 * MIB, "answer_bytes": MIB} | changed)
 
 
-def wait_until(holds, seconds=20):
+def wait_until(holds, seconds=PATIENCE_S):
     end = time.monotonic() + seconds
     while time.monotonic() < end:
         if holds():
@@ -114,9 +115,9 @@ def test_stopping_ends_everything_that_is_being_read():
     reader.start()
     assert wait_until(lambda: pids)
     stop_all()
-    reader.join(timeout=20)
+    reader.join(timeout=PATIENCE_S)
     assert ended == ["the time that was left before Bobbin was stopped"]
-    assert not is_alive(pids[0])
+    assert wait_until(lambda: not is_alive(pids[0]))
 
 
 def test_one_reads_some_wait_a_moment_and_the_rest_are_refused_at_once():
@@ -126,11 +127,11 @@ def test_one_reads_some_wait_a_moment_and_the_rest_are_refused_at_once():
     def hold():
         with turns.taken():
             held.set()
-            go.wait(20)
+            go.wait(PATIENCE_S)
 
     holder = threading.Thread(target=hold)
     holder.start()
-    assert held.wait(20)
+    assert held.wait(PATIENCE_S)
     with pytest.raises(Busy), turns.taken():
         pass
     turns._present.acquire()

@@ -154,7 +154,7 @@ KINDS = st.fixed_dictionaries(
 ORDER = (Standing.COVERED, Standing.GAP, Standing.DOUBT, Standing.REPLACED, Standing.DOES_NOT_APPLY)
 
 
-@settings(max_examples=10, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=10, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(st.lists(st.tuples(KINDS, STATES), min_size=1, max_size=3))
 def test_the_database_counts_what_the_catalogue_judges_machine_by_machine(db, kinds):
     with transaction.atomic():

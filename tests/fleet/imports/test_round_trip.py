@@ -39,7 +39,7 @@ PROPERTY = settings(
     max_examples=8,
     deadline=None,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],  # shrinking writes and reads a file for each step: minutes
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 
 

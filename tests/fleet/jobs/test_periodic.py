@@ -37,7 +37,7 @@ def taken_up(ahead):
 AHEAD = st.timedeltas(timedelta(seconds=61), timedelta(days=4000))
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=20)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], max_examples=20)
 @given(ahead=AHEAD)
 def test_a_job_left_by_a_clock_that_was_ahead_is_taken_up_again(db, ahead):
     Job.objects.all().delete()
@@ -46,7 +46,7 @@ def test_a_job_left_by_a_clock_that_was_ahead_is_taken_up_again(db, ahead):
     assert run_waiting_job(job.pk, clock=lambda: NOON, pulse=False) == "done"
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=20)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], max_examples=20)
 @given(ahead=AHEAD)
 def test_a_job_left_by_a_clock_that_was_ahead_is_cancelled_at_once(db, ahead):
     Job.objects.all().delete()

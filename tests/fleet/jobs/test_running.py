@@ -15,6 +15,7 @@ from fleet.jobs.lifecycle import claim_job, finish_job
 from fleet.jobs.running import run_waiting_job, run_waiting_jobs
 from fleet.models import Job, Site
 from tests.factories import NOON, make_person, make_site
+from tests.services.programs import PATIENCE_S
 
 LEASE = timedelta(seconds=60)
 LATER = NOON + timedelta(minutes=5)
@@ -222,9 +223,9 @@ def test_a_sign_of_life_reaches_others_from_within_a_long_transaction(transactio
 
 
 def _seen_elsewhere(pk):
-    """Return whether another connection sees the progress within some seconds."""
+    """Return whether another connection sees the progress before long."""
     other = connection.copy()
-    end = monotonic() + 10
+    end = monotonic() + PATIENCE_S
     try:
         while monotonic() < end:
             with other.cursor() as cursor:

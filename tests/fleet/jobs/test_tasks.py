@@ -13,7 +13,7 @@ import pytest
 from celery import Celery
 
 from tests.services.bobbin import ROOT, celery_worker, manage
-from tests.services.programs import free_port, running, wait_until
+from tests.services.programs import PATIENCE_S, free_port, listens, running, wait_until
 
 SIGNED_RECORDS = """
 from datetime import timedelta
@@ -50,17 +50,23 @@ def one_site(run):
 request_job("one-site", title="One site", params={{}}, by=None, at=timezone.now())
 run_waiting_jobs(clock=timezone.now)
 """
+# The first attempt never gets beyond its first progress, so that it is killed in the middle however late.
+HELD = """
+CREATE TRIGGER held AFTER UPDATE OF words ON fleet_job WHEN NEW.attempt = 1 AND NEW.words = 'Writing records' BEGIN
+    SELECT count(*) FROM (WITH RECURSIVE n(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM n) SELECT x FROM n);
+END
+"""
 WORKER = [sys.executable, "-m", "celery", "-A", "config", "worker", "--pool=solo", "--without-gossip",
           "--without-mingle", "--loglevel=INFO"]  # fmt: skip
 
 
 def rows(installation, query):
     path = installation["DATABASE_URL"].removeprefix("sqlite:///")
-    with sqlite3.connect(path, timeout=20) as database:
+    with sqlite3.connect(path, timeout=PATIENCE_S) as database:
         return database.execute(query).fetchall()
 
 
-def until(condition, what, seconds=90):
+def until(condition, what, seconds=PATIENCE_S):
     end = time.monotonic() + seconds
     while not condition():
         assert time.monotonic() < end, f"{what}: not within {seconds} s"
@@ -74,6 +80,7 @@ def short_lease(installation):
 
 def test_a_worker_killed_in_the_middle_is_followed_by_one_result(short_lease, tmp_path):
     manage("shell", "-v", "0", "-c", SIGNED_RECORDS.format(folder=str(tmp_path / "procedures")), **short_lease)
+    rows(short_lease, HELD)
 
     def job():
         return rows(short_lease, "SELECT stage, attempt, outcome FROM fleet_job WHERE kind = 'record-papers'")
@@ -129,10 +136,11 @@ def test_serving_without_a_broker_does_waiting_work_beside_the_pages_and_ends_as
     command = [sys.executable, "manage.py", "serve", "--", "--bind", f"127.0.0.1:{port}", "--threads", "2"]
     log = tmp_path / "log"
     with running(command, log=log, env=environ | variables, cwd=ROOT) as process:
-        wait_until(lambda: planned(variables), what="the scheduler", log=log, process=process, seconds=90)
+        wait_until(lambda: planned(variables), what="the scheduler", log=log, process=process)
+        wait_until(lambda: listens(port), what="the web server", log=log, process=process)
         with urllib.request.urlopen(f"http://127.0.0.1:{port}/login/") as answer:
             assert answer.status == 200
         process.send_signal(signal.SIGTERM)
-        assert process.wait(timeout=30) == 0, log.read_text()
+        assert process.wait(timeout=PATIENCE_S) == 0, log.read_text()
     with pytest.raises(OSError):
         urllib.request.urlopen(f"http://127.0.0.1:{port}/login/")

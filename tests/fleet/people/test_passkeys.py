@@ -112,7 +112,9 @@ def test_a_wrong_answer_is_refused_and_counted(person, device, session, options,
     name=st.sampled_from([*FORM, "more"]),
     value=st.sampled_from(["what the page showed", "something else", "", "Mended\nand tested"]),
 )
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 def test_an_answer_counts_for_the_form_that_it_was_asked_for_and_no_other(person, device, session, path, name, value):
     """Line ends do not matter: a script and a form may send them differently."""
     AccessAttempt.objects.all().delete()
@@ -128,7 +130,9 @@ PARTS = ("clientDataJSON", "authenticatorData", "signature", "id", "rawId", "typ
 
 
 @given(place=st.sampled_from(PARTS), where=st.floats(0, 0.99), how=st.sampled_from(["other", "cut", "none", "number"]))
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 def test_no_answer_that_was_changed_anywhere_is_accepted(person, device, session, place, where, how):
     AccessAttempt.objects.all().delete()
     options = json.loads(request_options(request_of(person, session), act(), at=NOON))
@@ -146,7 +150,9 @@ def test_no_answer_that_was_changed_anywhere_is_accepted(person, device, session
        st.dictionaries(st.sampled_from(["id", "rawId", "type", "response"]), st.text() | st.none()
                        | st.dictionaries(st.sampled_from(["clientDataJSON", "signature", "userHandle"]), st.text())
                        ).map(json.dumps)))  # fmt: skip
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 def test_what_is_no_answer_at_all_is_refused(person, session, answer):
     AccessAttempt.objects.all().delete()
     assert not is_accepted(person, session, answer)

@@ -160,7 +160,7 @@ PLACES = [
 ENTRIES = st.lists(st.tuples(st.sampled_from(PLACES), st.one_of(st.none(), st.integers(0, 60))), max_size=25)
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(entries=ENTRIES)
 def test_the_last_acknowledged_entry_of_every_place_stands_and_nothing_is_lost(scene, entries):
     """Whatever is entered, corrected and cleared in whatever order: what stands is what was acknowledged last."""

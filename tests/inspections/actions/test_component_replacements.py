@@ -268,7 +268,9 @@ class TestWhatTheWorkCallsFor:
 minutes = st.integers(0, 5)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=60)
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None, max_examples=60
+)
 @given(
     read=st.lists(st.tuples(minutes, st.sampled_from(["", "no time"]), st.booleans()), max_size=4),
     works=st.lists(st.tuples(minutes, st.sampled_from([VALVE, "absorber"])), max_size=3),

@@ -141,7 +141,9 @@ def test_a_settled_due_date_counts_nowhere_and_as_missed_where_it_was_over_befor
     assert {str(word): count for word, count in figure.answers.items() if count} == {"on time": 1, answer: 1}
 
 
-SLOW = settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+SLOW = settings(
+    max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 
 
 @SLOW

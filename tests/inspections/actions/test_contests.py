@@ -75,7 +75,9 @@ def test_a_program_corrects_its_own_reading_without_naming_it(scene):
 
 
 @given(st.lists(st.tuples(st.sampled_from("AB"), st.sampled_from("123"), st.booleans()), max_size=8))
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 def test_no_reading_is_ever_replaced_by_one_whose_page_did_not_show_it(scene, entries):
     """Two people, or one on two pages, enter readings in one place; a page shows what was there when it was opened."""
     Reading.objects.update(contests=None)

@@ -58,7 +58,9 @@ def test_undoing_a_reason_from_before_authors_were_stored_keeps_the_reason(scene
     assert marks_of(scene.step("flush")) == [(REASON, None, None, scene.other, LATER)]
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(turns=st.lists(st.tuples(st.sampled_from(["", "No gas", "No gauge"]), st.booleans()), max_size=8))
 def test_the_step_and_its_history_agree_and_nothing_is_lost(scene, turns):
     scene.inspection.steps.update(not_tested_reason="")

@@ -261,7 +261,9 @@ def test_planning_takes_as_many_queries_for_a_full_batch_as_for_one_machine(plan
 
 
 REACHES = ("machine", "feature", "model", "area", "site", "all")
-SLOW = settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+SLOW = settings(
+    max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 
 
 @SLOW

@@ -19,6 +19,7 @@ from inspections.models import Amendment, Finding, Inspection, Reading, Result, 
 from inspections.records.content import digest_of
 from tests.factories import NOON, make_procedure
 from tests.inspections.scenes import FAILING, SHORT, enter, make_scene
+from tests.services.programs import PATIENCE_S
 
 LATER = NOON + timedelta(hours=1)
 
@@ -221,7 +222,7 @@ def in_threads(*calls):
     for thread in threads:
         thread.start()
     for thread in threads:
-        thread.join(timeout=30)
+        thread.join(timeout=PATIENCE_S)
     return results
 
 

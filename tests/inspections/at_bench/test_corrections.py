@@ -53,7 +53,9 @@ def test_a_contested_reading_that_was_dropped_is_a_correction(scene):
     assert told(scene) == [("4.4", scene.technician, minute(2))]
 
 
-@settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(acts=st.lists(st.sampled_from(ACTS), max_size=7))
 def test_every_reading_counts_is_contested_or_is_one_correction(scene, acts):
     Reading.objects.update(contests=None)

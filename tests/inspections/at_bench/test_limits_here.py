@@ -45,7 +45,7 @@ def evaluated(here, code, named=None):
     return here.within_set(evaluate_by_all(test, sheet_from_dict(example), context, judges), step)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None)
 @given(
     st.sampled_from(list(TESTS)), st.sampled_from(SETS), st.none() | st.integers(1960, 2030),
     st.sampled_from([*RULES, None]),
@@ -61,7 +61,7 @@ def test_no_result_refers_to_a_rule_outside_the_set_of_the_site(here, code, rule
     assert not any(title in remark for title in outside for remark in found.remarks)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None)
 @given(st.sampled_from(list(TESTS)), st.sampled_from(SETS))
 def test_every_judged_figure_says_whether_its_limit_was_confirmed(here, code, rule_set):
     here.rule_set = rule_set

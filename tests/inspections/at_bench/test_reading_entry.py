@@ -22,7 +22,7 @@ def scene(db, tmp_path):
     return make_scene(tmp_path)
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(
     place=st.sampled_from(PLACES),
     text=st.decimals(0, 90, places=1).map(str),

@@ -161,7 +161,7 @@ def test_altering_any_column_of_a_table_is_found_in_the_right_record(store, mode
                             "removed_by"}  # fmt: skip
 
 
-@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(data=st.data())
 def test_any_alteration_of_any_row_is_found_in_the_right_record(store, data):
     model, column = data.draw(st.sampled_from(COLUMNS))
@@ -171,7 +171,7 @@ def test_any_alteration_of_any_row_is_found_in_the_right_record(store, data):
     assert found is None or (found and (expected is None or names(found, expected)))
 
 
-@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(data=st.data())
 def test_any_removed_row_is_found_in_the_right_record(store, data):
     model = data.draw(st.sampled_from(list(TABLES)))

@@ -62,7 +62,7 @@ def test_a_record_whose_machine_moved_is_countersigned_in_the_chain_that_holds_i
 WORK = st.lists(st.sampled_from(["sign", "fail", "countersign", "amend", "correct"]), min_size=1, max_size=6)
 
 
-@settings(max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(work=WORK)
 def test_whatever_is_done_in_which_order_verifies(store, work):
     for number, act in enumerate(work):

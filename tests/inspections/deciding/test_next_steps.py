@@ -153,7 +153,9 @@ def state(request, scene):
     return scene
 
 
-@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(groups=st.sets(st.sampled_from(sorted(GROUPS))))
 def test_every_step_is_in_order_and_leads_only_where_its_reader_is_let_in(client, state, groups):
     """By group and state: an address is given to whoever may do it, and a sentence without one to everybody else."""

@@ -69,7 +69,9 @@ def subjects(lines):
 of_gases = st.fixed_dictionaries({}, optional={gas: st.sampled_from(sorted(KINDS)) for gas in GASES})
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(own=of_gases, before=of_gases, monthly=of_gases)
 def test_every_step_that_applies_is_listed_once_where_it_belongs(technician, own, before, monthly):
     machine = make_machine()

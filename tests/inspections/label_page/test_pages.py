@@ -25,7 +25,7 @@ from tests.inspections.label_page.conftest import label_of_new_machine
 from tests.inspections.label_page.sending import CHECK, REPORT, check, fault, page, send, text_of, token_at
 
 LATER = NOON + timedelta(days=1)
-IN_TEST = settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+IN_TEST = settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 
 
 def shown(address):

@@ -82,7 +82,9 @@ def by_hand(drawn_sets):
     return deciding, proves and asked <= judged
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=40)
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None, max_examples=40
+)
 @given(drawn_steps)
 @example([(True, [said(trip="fail"), said(residual="pass")])])
 @example([(True, [said(trip="pass"), said(is_not_tested=True)])])
@@ -108,7 +110,9 @@ def test_decisions_rest_on_the_last_set_and_on_failures_that_no_later_set_judged
     assert Inspection.objects.get(pk=inspection.pk).result_words == listed.result_words
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=40)
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None, max_examples=40
+)
 @given(drawn_steps)
 @rolled_back
 def test_each_failure_has_one_finding_and_only_a_plain_pass_as_left_settles_it(db, drawn):

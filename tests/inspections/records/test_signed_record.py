@@ -174,7 +174,11 @@ class TestReplaced:
         flow(scene, "4.0")
         assert entries(scene) == []
 
-    @settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+    @settings(
+        max_examples=25,
+        suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+        deadline=None,
+    )
     @given(
         steps=st.lists(
             st.tuples(st.sampled_from(["4.0", "4.5", ""]), st.sampled_from(["Ana", "Rui", "program"]), st.booleans()),

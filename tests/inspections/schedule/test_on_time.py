@@ -156,7 +156,9 @@ def department(person, yearly):
     return lambda: Department(make_machine(), yearly, person, technician)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=30)
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None, max_examples=30
+)
 @given(steps)
 def test_nothing_that_voids_defers_attempts_books_or_plans_raises_the_figure(department, drawn):
     """By the database, on that day and later, in all and in every month; and it agrees with brute force."""

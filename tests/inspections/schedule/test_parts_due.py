@@ -106,7 +106,9 @@ def test_a_new_life_ends_the_earlier_one_of_its_scope(by):
         life(by, from_date=TODAY - timedelta(days=1))
 
 
-SLOW = settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+SLOW = settings(
+    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 
 
 @SLOW

@@ -91,7 +91,7 @@ class Killed(Exception):
     pass
 
 
-@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(changes=CHANGES)
 def test_any_mishaps_and_late_repeats_leave_what_each_change_once_in_order_leaves(changes, device, scene, monkeypatch):
     step = scene.step()

@@ -56,10 +56,12 @@
     }
   };
   // Asked once: the second press discards.
+  const FOR_GOOD = "Discard it for good";
+  const asked = new Set(); // changes about which it was asked
   const discard = async (entry, pressed) => {
-    if (!pressed.dataset.asked) {
-      pressed.dataset.asked = "yes";
-      pressed.textContent = "Discard it for good";
+    if (!asked.has(entry.id)) {
+      asked.add(entry.id);
+      pressed.textContent = FOR_GOOD;
       return;
     }
     await bobbinStore.remove(entry.id);
@@ -83,7 +85,7 @@
         cell(row, bobbinEntries.reasonOf(entry));
         const tools = document.createElement("div");
         tools.className = "buttons";
-        tools.append(button("Copy", (pressed) => copy(entry, pages, pressed)), button("Send again", () => again(entry)), button("Discard", (pressed) => discard(entry, pressed)));
+        tools.append(button("Copy", (pressed) => copy(entry, pages, pressed)), button("Send again", () => again(entry)), button(asked.has(entry.id) ? FOR_GOOD : "Discard", (pressed) => discard(entry, pressed)));
         cell(row, tools);
       }
       body.append(row);
@@ -100,8 +102,14 @@
     }));
     part("stored").hidden = !steps.length;
   };
+  // Built anew only when something changed, so that no button goes away under a finger or the focus.
+  const signOf = (entries, pages) => JSON.stringify([entries.map(({ id, state, word, status }) => [id, state, word, status]), pages.map(({ path, title, order }) => [path, title, order])]);
+  let built = "";
   onChange(async ({ entries }) => {
     const pages = await bobbinStore.pagesOf(person);
+    const sign = signOf(entries, pages);
+    if (sign === built) return;
+    built = sign;
     const waiting = entries.filter((one) => one.state === "waiting");
     const failed = entries.filter((one) => one.state === "failed");
     fill("waiting", waiting, pages, false);

@@ -23,6 +23,7 @@ from inspections.planning.fleet_choice import (
 )
 from inspections.planning.fleet_choice.dominance import dominates
 from tests.inspections.planning.fleet_choice.fleets import best_by_hand, every_plan, most_closed, problems
+from tests.services.programs import PATIENCE_S
 
 FEW = settings(max_examples=30, deadline=None)
 ALTER = Option(Kind.ALTER, 10, 60, 4, ("a",))
@@ -43,7 +44,7 @@ def test_the_merged_search_finds_what_trying_every_plan_finds(problem):
 @FEW
 @given(problem=problems(most=12))
 def test_the_choice_for_twelve_machines_closes_as_much_as_any_plan(problem):
-    plan = choose(problem, seconds=10)
+    plan = choose(problem, seconds=PATIENCE_S)
     assert plan.closed == most_closed(problem) == closed_points(problem, plan.choices)
     assert plan.is_proved and plan.gap == 0
     assert broken_limits(problem, plan.choices) == []
@@ -53,7 +54,7 @@ def test_the_choice_for_twelve_machines_closes_as_much_as_any_plan(problem):
 @given(problem=problems(most=12))
 def test_no_option_is_chosen_that_another_one_of_the_machine_dominates(problem):
     options = {machine.name: machine.options for machine in problem.machines}
-    for choice in choose(problem, seconds=10).choices:
+    for choice in choose(problem, seconds=PATIENCE_S).choices:
         assert choice.option.closes > 0
         assert not any(dominates(other, choice.option) for other in options[choice.machine])
 
@@ -61,7 +62,7 @@ def test_no_option_is_chosen_that_another_one_of_the_machine_dominates(problem):
 @FEW
 @given(problem=problems(most=4))
 def test_of_the_plans_that_close_the_most_the_one_that_costs_least_is_chosen(problem):
-    plan = choose(problem, seconds=10)
+    plan = choose(problem, seconds=PATIENCE_S)
     equal = [each for each in every_plan(problem) if closed_points(problem, each) == plan.closed]
     assert plan.cost == min(sum(choice.option.cost for choice in each) for each in equal)
 
@@ -79,9 +80,9 @@ def test_with_demands_the_choice_is_the_best_of_the_plans_that_meet_them(problem
     plans = list(every_plan(asked))
     if not plans:
         with pytest.raises(CannotBe):
-            choose(asked, seconds=10)
+            choose(asked, seconds=PATIENCE_S)
         return
-    plan = choose(asked, seconds=10)
+    plan = choose(asked, seconds=PATIENCE_S)
     assert plan.closed == max(closed_points(asked, each) for each in plans)
     assert broken_limits(asked, plan.choices) == []
 
@@ -89,7 +90,7 @@ def test_with_demands_the_choice_is_the_best_of_the_plans_that_meet_them(problem
 @settings(max_examples=10, deadline=None)
 @given(problem=problems(most=8))
 def test_more_money_never_leaves_more_exposure(problem):
-    points = frontier(problem, seconds=20)
+    points = frontier(problem, seconds=PATIENCE_S)
     left = [point.plan.left for point in points]
     assert len(points) == 10 and left == sorted(left, reverse=True)
 
@@ -99,7 +100,7 @@ def test_more_money_never_leaves_more_exposure(problem):
 def test_the_baseline_keeps_every_limit_and_never_closes_more(problem):
     choices = greedy_choices(problem)
     assert broken_limits(problem, choices) == []
-    assert closed_points(problem, choices) <= choose(problem, seconds=10).closed
+    assert closed_points(problem, choices) <= choose(problem, seconds=PATIENCE_S).closed
 
 
 def test_what_is_done_in_a_year_counts_for_it_and_each_year_after():

@@ -21,7 +21,7 @@ MOST_BESIDE, MOST_TAPS = 1.5, 4  # keys beside each reading or answer, and taps 
 WORDS = """() => {
   const shown = [...document.querySelectorAll(".step-words, .caution-line, .check-words, #step-form")];
   const parts = shown.map((part) => part.cloneNode(true));
-  parts.forEach((part) => part.querySelectorAll("select").forEach((choice) => choice.remove()));  // names of instruments
+  parts.forEach((part) => part.querySelectorAll("select").forEach((choice) => choice.remove()));  // instruments
   return parts.map((part) => part.textContent).join(" ");
 }"""
 SIGNED = {  # machine: what it does not have, as its model's description and components say

@@ -3,6 +3,7 @@
 import re
 
 from fleet.catalogue import COMPONENT_KINDS, FEATURES, GASES
+from fleet.catalogue.gaps import NEED_WORDS
 from fleet.caution import COMES_FIRST
 from inspections.bench import get_test
 from inspections.bench.passages import for_machine
@@ -20,6 +21,15 @@ def test_of(step):
 def worded(content, lacks=frozenset()):
     """Return the content of a step with its texts as they read for a machine known to lack what `lacks` names."""
     return {**content, **{key: for_machine(content[key], lacks).strip() for key in WORDED if key in content}}
+
+
+def left_out_words(step):
+    """Return why the record of a step holds less than its test asks for on other machines; empty if it does not."""
+    lacks = step.content.get("lacks", ())
+    reasons = [
+        NEED_WORDS[code] if code in NEED_WORDS else f"it delivers no {GASES[code].name.lower()}" for code in lacks
+    ]
+    return f"Left out, as the machine's record says: {', '.join(reasons)}." if reasons else ""
 
 
 def features_of(content):

@@ -7,7 +7,7 @@ from fleet.catalogue.oxygen_supply import SuppliedOxygen
 from fleet.catalogue.plausibility import SCALE_NUMBERS
 from inspections.at_bench.evaluation import calibrations_in_force, chosen_options
 from inspections.at_bench.instrument_corrections import corrections_content, corrections_in_force
-from inspections.at_bench.step_content import test_of
+from inspections.at_bench.step_content import left_out_words, test_of
 from inspections.bench.decision_words import inspection_words, limit_confirmed, result_words
 from inspections.bench.serialise import evaluation_to_dict
 from inspections.bench.serialise_recorded import oxygen_to_dict
@@ -121,6 +121,8 @@ def _step_content(step, results, notes):
         content["labels"] = labels_of(test_of(step))
         content["columns"] = {t.key: [spec.key for spec in t.columns] for t in test_of(step).tables}
         content["evaluation"] = evaluation_to_dict(result.evaluation)
+        if left_out := left_out_words(step):
+            content["left_out"] = left_out
         content["decisions"] = {one.key: result_words(one) for one in result.evaluation.results}
     return content
 

@@ -54,6 +54,7 @@ def measured_step(step, width, zone):
         f"Source: {content['source']}." if content["source"] else "",
         "Essential." if content["is_essential"] else "",
     ]
+    words.append(content.get("left_out", ""))
     if any(words):
         head.append(text(" ".join(filter(None, words)), "note"))
     return [

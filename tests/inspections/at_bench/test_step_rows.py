@@ -13,7 +13,8 @@ from inspections.at_bench.slots import fixed_choices
 from inspections.at_bench.step_content import features_of
 from inspections.at_bench.step_content import test_of as bench_test_of
 from inspections.at_bench.step_rows import lacked_by, machine_on_day, rows_of
-from inspections.models import InspectionStep
+from inspections.models import InspectionStep, SignedRecord
+from inspections.records.signed_record import ShownRecord
 from tests.factories import (
     NOON,
     TODAY,
@@ -24,6 +25,7 @@ from tests.factories import (
     make_model,
     make_person,
 )
+from tests.inspections.scenes import make_scene
 
 WITHOUT = {
     "ventilator": (
@@ -128,3 +130,29 @@ def test_what_was_lacking_stays_with_the_steps_of_an_opened_inspection(db):
     step = InspectionStep.objects.get(inspection=inspection, code="two-bag")
     assert step.content["lacks"] == ["ventilator"]
     assert "volume_kept" not in {one.key for one in bench_test_of(step).readings}
+
+
+BAGS = """
+code = "yearly"
+title = "Bags"
+interval_months = 12
+[[step]]
+code = "bags"
+title = "Two-bag test"
+test = "two-bag"
+instruction = "Move gas by hand{ventilator|, then by the ventilator}."
+"""
+
+
+def test_the_record_says_what_was_left_out_and_why(db, tmp_path):
+    scene = make_scene(tmp_path, text=BAGS, model=make_model(lacks=["ventilator"]))
+    scene.enter("fresh_gas", "5", unit="L/min", code="bags")
+    for key in ("flows_both_ways", "valves_move", "apl_releases"):
+        scene.enter(key, "yes", code="bags")
+    scene.sign()
+    record = ShownRecord(SignedRecord.objects.get(inspection=scene.inspection))
+    (step,) = record.measured
+    assert step.decision == "pass"
+    assert step.content["instruction"] == "Move gas by hand."
+    assert step.content["left_out"] == "Left out, as the machine's record says: it has no ventilator."
+    assert "volume_kept" not in step.content["labels"]

@@ -5,6 +5,8 @@ import itertools
 import socket
 import threading
 
+from tests.services.programs import PATIENCE_S
+
 THROUGH, CUT, DEAF = "through", "cut", "deaf"
 BLOCK = 65536
 
@@ -66,7 +68,9 @@ class Cable:
         for number in range(len(self.targets)):
             port = self.targets[(first + number) % len(self.targets)]
             with contextlib.suppress(OSError):
-                return socket.create_connection(("127.0.0.1", port), timeout=30)
+                far = socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_S)
+                far.settimeout(None)  # an answer may take as long as it takes
+                return far
         return None
 
     def _carry(self, source, sink, is_answer):

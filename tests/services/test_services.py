@@ -3,6 +3,7 @@
 import contextlib
 import socket
 import threading
+import time
 import urllib.request
 
 import celery
@@ -64,15 +65,25 @@ def test_a_proxy_takes_servers_by_turns_and_passes_over_one_that_is_down():
     assert heard == [b"one", b"two", b"two"] * 2
 
 
+def test_a_proxy_brings_an_answer_however_late_it_comes(monkeypatch):
+    monkeypatch.setattr("tests.services.cable.PATIENCE_S", 0.2)
+    with contextlib.ExitStack() as stack:
+        cable = Cable(stack.enter_context(_speaker(b"late", after_s=1)))
+        stack.callback(cable.close)
+        with socket.create_connection(("127.0.0.1", cable.port), timeout=PATIENCE_S) as near:
+            assert near.recv(10) == b"late"
+
+
 @contextlib.contextmanager
-def _speaker(word):
-    """A server that says a word to each caller; yields its port."""
+def _speaker(word, *, after_s=0):
+    """A server that says a word to each caller, after some seconds; yields its port."""
     listener = socket.create_server(("127.0.0.1", 0))
 
     def speak():
         with contextlib.suppress(OSError):
             while True:
                 caller, _ = listener.accept()
+                time.sleep(after_s)
                 with caller:
                     caller.sendall(word)
 

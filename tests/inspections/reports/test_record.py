@@ -9,7 +9,7 @@ from fleet.models import Machine
 from inspections.actions import amend_inspection, countersign_inspection
 from inspections.models import NotTestedMark, SignedRecord
 from inspections.reports.record import NotSigned, write_record
-from tests.factories import NOON
+from tests.factories import CALIBRATED_UNTIL, NOON
 from tests.inspections.scenes import FAILING
 
 
@@ -69,7 +69,7 @@ def test_a_record_from_before_marks_had_an_author_is_printed_without_that_column
 def test_instruments_are_shown_as_calibrated_on_the_day(scene, signed, words_of):
     scene.gauge.calibrations.update(certificate="changed later")
     words = " ".join(words_of(paper(signed)))
-    assert scene.gauge.code in words and "31 Jan 2026 31 Jan 2027" in words
+    assert scene.gauge.code in words and f"31 Jan 2026 31 Jan {CALIBRATED_UNTIL.year}" in words
     assert "changed later" not in words
 
 

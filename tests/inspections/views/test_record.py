@@ -8,7 +8,7 @@ from django.urls import reverse
 from fleet.actions import withdraw_machine
 from inspections.actions import amend_inspection, countersign_inspection, void_inspection
 from inspections.models import SignedRecord
-from tests.factories import NOON, make_inspection, make_person, make_site
+from tests.factories import CALIBRATED_UNTIL, NOON, make_inspection, make_person, make_site
 from tests.inspections.scenes import FAILING, SHORT, make_scene
 
 LATER = NOON + timedelta(hours=1)
@@ -40,7 +40,7 @@ class TestSigned:
         assert "at least 20 psi and at most 30 psi" in said
         assert "Rule: Cut-off at 25 psi" in said
         assert "Probability of conformity" in said
-        assert scene.gauge.code in said and "31 Jan 2027" in said
+        assert scene.gauge.code in said and f"31 Jan {CALIBRATED_UNTIL.year}" in said
         assert "Ana Ferro Signed 2 Nov 2026, 13:00" in said
         assert record.digest in said
         assert "No flowmeter of that range today." in said

@@ -11,8 +11,10 @@ from fleet.documents import Paper, build_pdf, marked, text
 from fleet.documents.blocks import PLAIN, STYLES, Words
 
 PAPER = Paper(title="A paper", made="Made for a test")
-ODD = ["", " two  spaces ", "a < b & c", "“quoted” and 'quoted'", 'say "so"', "line\nend", "no\xa0break", "zero\u200bwidth",
-       "tab\tstop", "thin\u2009space", "&amp;"]  # fmt: skip
+ODD = [
+    "", " two  spaces ", "a < b & c", "“quoted” and 'quoted'", 'say "so"', "line\nend", "no\xa0break",
+    "zero\u200bwidth", "tab\tstop", "thin\u2009space", "&amp;",
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("words", ["pressure", "12.5 kPa ± 0.2 kPa", "Öl, ½ %, 20 °C; (a) [b] {c} #d", *ODD])

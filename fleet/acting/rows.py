@@ -14,7 +14,7 @@ from fleet.canonical import canonical_json, digest_of
 
 LONGEST = 200  # longest text that is stored as it is; of longer ones the digest is stored
 KEPT = 5000
-
+PLAIN = frozenset((int, bool, type(None)))  # types of values that stay as they are
 
 UNREADABLE = (ValueError, TypeError, OverflowError, InvalidOperation)
 
@@ -39,11 +39,15 @@ def _read(rows, columns, as_text, as_json=None):
     as_json = as_text if as_json is None else as_json
     rows = rows.annotate(**{f"journal_{name}": Cast(name, TextField()) for name in as_text | as_json})
     names = [f"journal_{name}" if name in as_text | as_json else name for name in columns]
-    readers = [_json_value if name in as_json else plain_value for name in columns]
-    return {
-        values[0]: [read(value) for read, value in zip(readers, values, strict=True)]
-        for values in rows.values_list(*names)
-    }
+    json_columns, found = [position for position, name in enumerate(columns) if name in as_json], {}
+    for values in rows.values_list(*names):
+        found[values[0]] = state = [
+            value if type(value) in PLAIN or (type(value) is str and len(value) <= LONGEST) else plain_value(value)
+            for value in values
+        ]  # nearly all values are plain: a call for each would take longer than reading them
+        for position in json_columns:
+            state[position] = _json_value(values[position])
+    return found
 
 
 def read_states(model, keys, using, at_once=500):

@@ -94,6 +94,11 @@ class Cell:
     starts_class: bool = False
 
     @property
+    def key(self) -> tuple:
+        """Return what is equal for cells that are shown alike."""
+        return self.feature.code, self.judged, self.starts_class
+
+    @property
     def word(self) -> str:
         """Return the state as text, also the name of its mark: an unwanted feature is "unwanted" or "absent"."""
         if self.feature.is_unwanted and self.judged.standing is Standing.GAP:

@@ -1,6 +1,8 @@
 """The elements of documents. Every text is escaped here; callers pass plain text."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Hashable, Sequence
+from functools import cache
 from html import escape
 from io import BytesIO
 
@@ -46,10 +48,21 @@ STYLES = {
 }
 
 
+# A text of which reportlab makes one fragment as it is: no markup, no signs that are written as such, single spaces.
+PLAIN = re.compile(r"""[^\s\u200b&<>"']+(?: [^\s\u200b&<>"']+)*""")
+
+
 class Words(Paragraph):
     """A paragraph that says what it is: P, or a heading."""
 
     role = "P"
+    _broken_at = None  # the width for which its lines are broken
+
+    def wrap(self, width, height):
+        """Break the lines once for a width: a table asks for each cell again and again. Splitting forgets them."""
+        if self._broken_at != width or not hasattr(self, "blPara"):
+            self._broken_at, self._size = width, super().wrap(width, height)
+        return self._size
 
     def draw(self):
         with tagged(self.canv, self.role):
@@ -62,8 +75,16 @@ class Title(Words):
 
 def text(words: object, style: str = "body") -> Words:
     """Return plain text as a paragraph; line ends are preserved. `style` is a key of STYLES."""
-    kind = Title if style == "title" else Words
-    return kind(escape(str(words)).replace("\n", "<br/>"), STYLES[style])
+    kind, words = Title if style == "title" else Words, str(words)
+    if PLAIN.fullmatch(words):  # what nearly all are; to parse one takes longer than to print it
+        return kind(words, STYLES[style], frags=[_plain(style).clone(text=words)])
+    return kind(escape(words).replace("\n", "<br/>"), STYLES[style])
+
+
+@cache
+def _plain(style):
+    """What reportlab makes of a text without markup in this style: one fragment."""
+    return Paragraph("text", STYLES[style]).frags[0]
 
 
 def struck(was: object, words: object, style: str = "note", *, before: str = "") -> Words:
@@ -248,7 +269,7 @@ def marked(name: str, words: str = "", size: float = 8.2) -> Flowable:
     drawing.add(mark(name, -size * 0.1, -size * 0.1, size * 1.35))
     colour = ALARM if name in GRAVE else INK
     drawing.add(label(size * 1.85, size * 0.27, words, size, font=font, colour=colour))
-    return picture(drawing, words)
+    return Picture(drawing, words, same=(name, words, size))
 
 
 def side_by_side(left: object, right: object, widths: Sequence[float]) -> Table:
@@ -264,12 +285,16 @@ def side_by_side(left: object, right: object, widths: Sequence[float]) -> Table:
 
 
 class Picture(Flowable):
-    """A drawing at the left edge, with the words that stand for it where it is read aloud."""
+    """A drawing at the left edge, with the words that stand for it where it is read aloud.
+
+    same  equal for drawings that are equal: each is turned into code once in a document
+    """
 
     hAlign = "LEFT"
 
-    def __init__(self, drawing: Drawing, alt: str):
+    def __init__(self, drawing: Drawing, alt: str, same: Hashable = None):
         super().__init__()
+        self.same = same
         self.drawing, self.alt = drawing, encodable(alt)
         self.width, self.height = drawing.width, drawing.height
 
@@ -278,7 +303,17 @@ class Picture(Flowable):
 
     def draw(self):
         with tagged(self.canv, "Figure", self.alt) if self.alt else untagged(self.canv):
-            renderPDF.draw(self.drawing, self.canv, 0, 0)
+            self._draw(getattr(self.canv, "drawn", None) if self.same else None)
+
+    def _draw(self, known):
+        """Draw it; `known` maps what was drawn in the document already to its code."""
+        if known and self.same in known:
+            self.canv._code.extend(known[self.same])
+            return
+        before = len(self.canv._code)
+        renderPDF.draw(self.drawing, self.canv, 0, 0)
+        if known is not None:
+            known[self.same] = self.canv._code[before:]
 
 
 class Photograph(Picture):

@@ -112,6 +112,7 @@ class _CountingCanvas(Canvas):
         self._paper = paper
         self._held = []
         self.tags = Tags()
+        self.drawn = {}  # the code of drawings that come again and again
 
     @property
     def page_index(self):
@@ -123,15 +124,25 @@ class _CountingCanvas(Canvas):
         self._startPage()
 
     def save(self):
-        held = self._held
+        held, same = self._held, None
         for number, state in enumerate(held, start=1):
             self.__dict__.update(state)
             with self.tags.artifact(self):
-                _draw_head(self, self._paper)
-                _draw_foot(self, self._paper, number, len(held))
+                same = self._draw_same(same)
+                _draw_number(self, self._paper, number, len(held))
             super().showPage()
         self.tags.write(self._doc)
         super().save()
+
+    def _draw_same(self, drawn):
+        """Draw what is the same on each page, as `drawn` on the page before; return the code of it."""
+        if drawn is not None:
+            self._code.extend(drawn)
+            return drawn
+        before = len(self._code)
+        _draw_head(self, self._paper)
+        _draw_foot(self, self._paper)
+        return self._code[before:]
 
 
 def _draw_head(canvas, paper):
@@ -158,7 +169,7 @@ def _draw_ruler(canvas, x, y, width):
     canvas.line(x, y, x + width, y)
 
 
-def _draw_foot(canvas, paper, number, total):
+def _draw_foot(canvas, paper):
     width, _ = paper.size
     canvas.setStrokeColor(INK)
     canvas.setLineWidth(0.5)
@@ -168,6 +179,10 @@ def _draw_foot(canvas, paper, number, total):
     for row, words in enumerate(wrap_text(f"Caution. {paper.caution}", paper.width - 44 * mm, 7, lines=3)):
         canvas.drawString(SIDE, 12.8 * mm - row * 8.4, words)
     canvas.drawRightString(width - SIDE, 9 * mm, paper.made)
+
+
+def _draw_number(canvas, paper, number, total):
+    width, _ = paper.size
     canvas.setFillColor(INK)
     canvas.setFont(SEMIBOLD, 8.5)
     canvas.drawRightString(width - SIDE, 12.6 * mm, f"Page {number} of {total}")

@@ -8,7 +8,7 @@ part for the tree, so that this module builds it from reportlab's own objects.
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, field
 
-from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFPage, PDFString
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject, PDFPage, PDFString
 
 
 @dataclass(eq=False, slots=True)
@@ -88,7 +88,7 @@ class Tags:
         numbers = []
         for index, owners in enumerate(self.owners):
             _number_page(pages[index], index)
-            owned = PDFArray([document.Reference(made[owner]) for owner in owners])
+            owned = _References([document.Reference(made[owner]) for owner in owners])
             numbers += [index, document.Reference(owned)]
         tree["ParentTree"] = document.Reference(PDFDictionary({"Nums": PDFArray(numbers)}))
         tree["ParentTreeNextKey"] = len(self.owners)
@@ -98,13 +98,9 @@ class Tags:
 
 def _written(element, parent, document, pages, made):
     """Make the dictionary of an element and of those below it, and return its reference."""
-    own = made[element] = PDFDictionary({"Type": PDFName("StructElem"), "S": PDFName(element.role), "P": parent})
+    own = made[element] = _StructElem(element, parent)
     reference = document.Reference(own)
-    if element.alt:
-        own["Alt"] = PDFString(element.alt)
-    if element.role == "TH":
-        own["A"] = PDFDictionary({"O": PDFName("Table"), "Scope": PDFName("Column")})
-    own["K"] = PDFArray([_kid(kid, reference, document, pages, made) for kid in element.kids if not _is_empty(kid)])
+    own.kids = [_kid(kid, reference, document, pages, made) for kid in element.kids if not _is_empty(kid)]
     return reference
 
 
@@ -112,7 +108,46 @@ def _kid(kid, parent, document, pages, made):
     if isinstance(kid, Element):
         return _written(kid, parent, document, pages, made)
     page, number = kid
-    return PDFDictionary({"Type": PDFName("MCR"), "Pg": document.Reference(pages[page]), "MCID": number})
+    return _Piece(document.Reference(pages[page]), number)
+
+
+class _References(PDFObject):
+    """An array of references, as reportlab's PDFArray writes it; a long document has many thousands in its tree.
+
+    Reportlab looks at each name and number anew, which takes many times as long.
+    """
+
+    def __init__(self, kids):
+        self.kids = kids
+
+    def format(self, document):
+        written = [kid.format(document) for kid in self.kids]
+        tens = (b" ".join(written[first : first + 10]) for first in range(0, len(written), 10))
+        return b"[ " + b" \n  ".join(tens) + b" ]"
+
+
+class _StructElem(_References):
+    """The dictionary of an element, as reportlab's PDFDictionary writes it."""
+
+    def __init__(self, element, parent):
+        super().__init__([])
+        self.role, self.alt, self.parent = element.role, element.alt, parent
+
+    def format(self, document):
+        scope = b"/A <<\n/O /Table /Scope /Column\n>> " if self.role == "TH" else b""
+        alt = b"/Alt " + PDFString(self.alt).format(document) + b" " if self.alt else b""
+        kids, parent, role = super().format(document), self.parent.format(document), self.role.encode()
+        return b"<<\n%b%b/K %b /P %b /S /%b /Type /StructElem\n>>" % (scope, alt, kids, parent, role)
+
+
+class _Piece(PDFObject):
+    """The dictionary of a marked piece of a page."""
+
+    def __init__(self, page, number):
+        self.page, self.number = page, number
+
+    def format(self, document):
+        return b"<<\n/MCID %d /Pg %b /Type /MCR\n>>" % (self.number, self.page.format(document))
 
 
 def _is_empty(kid):

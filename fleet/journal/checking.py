@@ -2,7 +2,6 @@
 
 import json
 from datetime import datetime, timedelta
-from itertools import islice
 
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
@@ -11,10 +10,11 @@ from fleet.acting.rows import plain_value
 from fleet.acting.scope import LIVE
 from fleet.canonical import digest_of
 from fleet.journal.difference import Difference
-from fleet.journal.writing import ENTRY, FIRST, FORMAT, digest_of_entries
+from fleet.journal.writing import ENTRY, FIRST, FORMAT, MOST_ENTRIES, digest_of_entries
 from fleet.models import JournalEntry, JournalHead, JournalLink
 
-AT_ONCE = 20
+AT_ONCE = 5000  # entries read at once; most links have few, one has at most MOST_ENTRIES
+MOST_LINKS = 200
 CLOCK_SKEW = timedelta(minutes=5)
 LONGEST_ACTION = timedelta(days=1)  # between the time that an action states and its end; background jobs take hours
 SAID = {"sequence", "batch", "previous", "recorded_at", "entries", "sha256", "action", "at", "mode"}
@@ -31,12 +31,12 @@ class Walk:
 
     def run(self):
         """Yield a Difference for everything that has changed since it was written."""
-        links = JournalLink.objects.using(self.using).order_by("sequence").iterator(AT_ONCE)
-        while batch := list(islice(links, AT_ONCE)):
-            entries = self._entries_of(batch)
-            for link in batch:
+        links = JournalLink.objects.using(self.using).order_by("sequence").iterator(MOST_LINKS)
+        for batch in _in_batches(links):
+            entries = self._entries_of(link for link, _ in batch)
+            for link, says in batch:
                 yield from self._step(link)
-                yield from self._against_content(link, entries.get(link.batch, []))
+                yield from self._against_content(link, says, entries.get(link.batch, []))
         yield from self._against_head(JournalHead.objects.using(self.using).first())
         yield from self._strays()
 
@@ -76,9 +76,8 @@ class Walk:
             words = f"link {first}" if first == last else f"links {first} to {last}"
             yield Difference("removed", f"{words} of the journal", link=first)
 
-    def _against_content(self, link, entries):
+    def _against_content(self, link, says, entries):
         self.entries += len(entries)
-        says = _says_of(link)
         if says is None:
             yield self._altered(link, "content", f"SHA-256 {link.digest}", f"SHA-256 {digest_of(link.content)}")
             return
@@ -127,6 +126,19 @@ class Walk:
         links = JournalLink.objects.using(self.using).filter(batch=OuterRef("batch"))
         for entry in JournalEntry.objects.using(self.using).filter(~Exists(links)).order_by("pk").iterator(500):
             yield Difference("inserted", f"an entry of no link about {entry}", table=entry.table, row=entry.row)
+
+
+def _in_batches(links):
+    """Yield lists of links, each with its content as `_says_of` returns it, whose entries are read at once."""
+    batch, entries = [], 0
+    for link in links:
+        batch.append((link, says := _says_of(link)))
+        entries += says["entries"] if says else MOST_ENTRIES
+        if entries > AT_ONCE or len(batch) == MOST_LINKS:
+            yield batch
+            batch, entries = [], 0
+    if batch:
+        yield batch
 
 
 def _says_of(link):

@@ -7,6 +7,7 @@ from django.utils.functional import cached_property
 
 from fleet.models.places import Site
 from fleet.models.querysets.people import PersonManager
+from fleet.prepared_queries import prepared
 
 
 class Person(AbstractUser):
@@ -76,7 +77,12 @@ class Person(AbstractUser):
     @cached_property
     def _sites(self):
         """Return the person's own sites, and the first two of all (no own sites means every one). One query."""
-        own = Person.sites.through.objects.filter(person=self.pk, site=models.OuterRef("pk"))
-        first_two = Site.objects.order_by("pk").values("pk")[:2]
-        marked = Site.objects.annotate(is_own=models.Exists(own))
-        return list(marked.filter(models.Q(is_own=True) | models.Q(pk__in=first_two)))
+        return _sites_of(self.pk)
+
+
+@prepared
+def _sites_of(person):
+    own = Person.sites.through.objects.filter(person=person, site=models.OuterRef("pk"))
+    first_two = Site.objects.order_by("pk").values("pk")[:2]
+    marked = Site.objects.annotate(is_own=models.Exists(own))
+    return marked.filter(models.Q(is_own=True) | models.Q(pk__in=first_two))

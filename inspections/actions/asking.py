@@ -1,5 +1,6 @@
 """Ask about a reading as it is entered, and close the questions about one that was replaced."""
 
+from fleet.prepared_queries import prepared
 from inspections.at_bench.doubts import contradicts, doubts_about
 from inspections.machine_trends.departures import departures_in
 from inspections.models import QuestionAnswer, QuestionKind, Reading, ReadingQuestion
@@ -10,8 +11,7 @@ def ask_about(step, entered, *, by, at):
 
     What somebody has already called right in the same place is not asked about again.
     """
-    current = list(Reading.objects.current().filter(step=step).select_related("instrument"))
-    questions = list(ReadingQuestion.objects.of_step(step).select_related("reading"))
+    current, questions = _current(step.pk), _questions(step.pk)
     _close_settled_pairs(step, entered, current, questions, by=by, at=at)
     if any(one.answer == QuestionAnswer.RIGHT and _says_the_same(one.reading, entered) for one in questions):
         return
@@ -29,6 +29,16 @@ def ask_about(step, entered, *, by, at):
     )
     if not doubts:
         _ask_about_trend(step, entered, current, questions, by=by, at=at)
+
+
+@prepared
+def _current(step):
+    return Reading.objects.current().filter(step=step).select_related("instrument")
+
+
+@prepared
+def _questions(step):
+    return ReadingQuestion.objects.of_step(step).select_related("reading")
 
 
 def _ask_about_trend(step, entered, current, questions, *, by, at):

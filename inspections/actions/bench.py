@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from fleet.catalogue.plausibility import use_problem
+from fleet.prepared_queries import prepared
 from inspections.actions.asking import ask_about, close_questions_about
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_in_progress
@@ -63,7 +64,7 @@ def enter_reading(step, entry, *, by, at, token=None, typed_at=None):
     hold_in_progress(step)
     refuse_unreadable(entry)
     place = {"step": step, **entry.place}
-    there = list(Reading.objects.that_matter().filter(**place).select_related("instrument", "entered_by", "token"))
+    there = _readings_at(step.pk, *entry.place.values())
     standing = next((reading for reading in there if reading.superseded_at is None), None)
     if standing and entry.repeats(standing):
         return standing
@@ -80,6 +81,12 @@ def enter_reading(step, entry, *, by, at, token=None, typed_at=None):
         close_questions_about(standing, entered, by=by, at=at)
     ask_about(step, entered, by=by, at=at)
     return entered
+
+
+@prepared
+def _readings_at(step, field, row, column):
+    at_place = Reading.objects.that_matter().filter(step=step, field=field, row=row, column=column)
+    return at_place.select_related("instrument", "entered_by", "token")
 
 
 @transaction.atomic

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from fleet.catalogue.dimensions import find_unit
+from fleet.prepared_queries import prepared
 from inspections.bench import Zero
 from inspections.bench.slips import Read, Typed
 from inspections.models import Inspection, InspectionStep, Reading
@@ -31,18 +32,13 @@ class EarlierReading:
 
 def earlier_readings(step):
     """Return the readings of the same step at the newest inspections of the machine, in order of their dates."""
-    return _of_steps(InspectionStep.objects.last_time(step)[:INSPECTIONS], step)
+    return _shown(_earlier(step.test_code, step.subject, step.inspection.machine_id, step.inspection_id), step)
 
 
 def readings_of_model(step):
     """Return the readings of the same step of other machines of the model at the site, newest inspections only."""
     machine = step.inspection.machine
-    alike = Inspection.objects.signed().filter(machine__model=machine.model_id, machine__area__site=machine.site)
-    newest = alike.exclude(machine=machine).order_by("-signed_at")[:OF_MODEL]
-    same = InspectionStep.objects.filter(
-        inspection__in=newest.values("pk"), test_code=step.test_code, subject=step.subject, applies=True
-    )
-    return _of_steps(same.order_by("-inspection__signed_at", "pk")[:INSPECTIONS], step)
+    return _shown(_of_model(step.test_code, step.subject, machine.pk, machine.model_id, machine.site.pk), step)
 
 
 def current_reading(reading, ambient_pa_abs):
@@ -64,9 +60,27 @@ def typed_of(as_read, unit, zero, ambient_pa_abs):
     return typed
 
 
-def _of_steps(steps, step):
+@prepared
+def _earlier(test_code, subject, machine, inspection):
+    return _of_steps(InspectionStep.objects.earlier(test_code, subject, machine, inspection)[:INSPECTIONS])
+
+
+@prepared
+def _of_model(test_code, subject, machine, model, site):
+    alike = Inspection.objects.signed().filter(machine__model=model, machine__area__site=site)
+    newest = alike.exclude(machine=machine).order_by("-signed_at")[:OF_MODEL]
+    same = InspectionStep.objects.filter(
+        inspection__in=newest.values("pk"), test_code=test_code, subject=subject, applies=True
+    )
+    return _of_steps(same.order_by("-inspection__signed_at", "pk")[:INSPECTIONS])
+
+
+def _of_steps(steps):
     rows = Reading.objects.current().filter(step__in=steps.values("pk")).exclude(unit__in=("", "yes/no"))
-    rows = list(rows.order_by("step__inspection__signed_at", "step_id", "pk").values_list(*COLUMNS))
+    return rows.order_by("step__inspection__signed_at", "step_id", "pk").values_list(*COLUMNS)
+
+
+def _shown(rows, step):
     occasions, found = {}, []
     for field, row, column, as_read, unit, zero, step_id, signed_at, ambient in rows:
         occasion = occasions.setdefault(step_id, len(occasions))

@@ -3,6 +3,7 @@
 from functools import cached_property
 
 from fleet.catalogue.dimensions import find_unit
+from fleet.prepared_queries import prepared
 from inspections.at_bench.corrections import corrections_at
 from inspections.at_bench.evaluation import chosen_options
 from inspections.at_bench.laid_out import Column, Contest, Place, Proposal, Row, Settings, Table
@@ -43,7 +44,7 @@ class StepEntry:
         self.test = test_of(step)
         self.instruments = {choice.pk: choice for choice in instruments}
         self.refused = refused or {}
-        self.readings = list(Reading.objects.filter(step=step).with_everybody().order_by("entered_at", "pk"))
+        self.readings = _all_readings(step.pk)
         self.standing = {r.slot: r for r in self.readings if r.superseded_at is None}
         self.contested = [r for r in self.readings if r.is_contested]
         self.chosen = chosen_options(step, self.standing.values())
@@ -232,6 +233,11 @@ class StepEntry:
         rows = recent.order_by("-pk").values_list("unit", "instrument_id")[:RECENT_READINGS]
         found = [(find_unit(unit), instrument_id) for unit, instrument_id in reversed(rows)]
         return {known[0].code: instrument_id for known, instrument_id in found if known}
+
+
+@prepared
+def _all_readings(step):
+    return Reading.objects.filter(step=step).with_everybody().order_by("entered_at", "pk")
 
 
 def _parted(things, is_needed):

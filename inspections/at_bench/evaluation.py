@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from fleet.catalogue.plausibility import value_problem
-from fleet.models import Calibration, Instrument
+from fleet.models import Calibration, Component, Instrument
+from fleet.prepared_queries import prepared
 from fleet.web.at_site import day_words
 from inspections import bench
 from inspections.at_bench.conditional_results import with_conditional_remarks
@@ -72,8 +73,7 @@ class Evaluator:
         self.on = inspection.machine.site.date_of(inspection.opened_at)
         self.limits_here = LimitsHere(inspection.machine, self.on)
         self.instruments, self.unusable = {}, {}
-        named = Instrument.objects.filter(readings__step__inspection=inspection).distinct().prefetch_related("scales")
-        self._scaled = {instrument.code: instrument for instrument in named}
+        self._scaled = {instrument.code: instrument for instrument in _instruments_of(inspection.pk)}
         for instrument in self._scaled.values():
             try:
                 self.instruments[instrument.code] = bench_instrument(instrument)
@@ -85,7 +85,7 @@ class Evaluator:
 
     @cached_property
     def components(self):
-        return list(self.inspection.machine.components.on(self.on))
+        return _components_of(self.inspection.machine_id, self.on)
 
     def evaluate(self, step, readings=None):
         """Return the StepResult of a step; `readings` are its current ones, fetched if not given.
@@ -194,6 +194,16 @@ class Evaluator:
             for key, (value, unit) in component.rated.items():
                 rated[key] = _rated_si(component, key, value, unit)
         return rated
+
+
+@prepared
+def _instruments_of(inspection):
+    return Instrument.objects.filter(readings__step__inspection=inspection).distinct().prefetch_related("scales")
+
+
+@prepared
+def _components_of(machine, day):
+    return Component.objects.on(day).filter(machine=machine)
 
 
 def ventilator_type(components):

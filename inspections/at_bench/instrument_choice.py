@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Exists, OuterRef, Value
 
 from fleet.models import Calibration, Instrument
+from fleet.prepared_queries import prepared
 from fleet.web.at_site import day_words
 from inspections.models import InstrumentOfDay
 
@@ -39,9 +40,19 @@ def instruments_at(site, day, *, person=None):
 
     person  whose test set of the day is marked
     """
+    instruments = _marked(site.pk, day, person.pk) if person else _at_site(site.pk, day).annotate(is_mine=Value(False))
+    return [_choice(instrument, day) for instrument in instruments]
+
+
+@prepared
+def _marked(site, day, person):
     mine = InstrumentOfDay.objects.filter(person=person, site=site, day=day, instrument=OuterRef("pk"))
-    instruments = Instrument.objects.usable().filter(site=site).with_due_date(day).annotate(is_mine=Exists(mine))
-    return [_choice(instrument, day) for instrument in instruments.order_by("code").prefetch_related("scales")]
+    return _at_site(site, day).annotate(is_mine=Exists(mine))
+
+
+def _at_site(site, day):
+    usable = Instrument.objects.usable().filter(site=site).with_due_date(day)
+    return usable.order_by("code").prefetch_related("scales")
 
 
 def instruments_of_sites(sites, day):

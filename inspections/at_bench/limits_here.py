@@ -7,6 +7,7 @@ confirmed by whoever set it.
 from dataclasses import replace
 
 from fleet.catalogue.rule_sets import rule_set_in_words
+from fleet.prepared_queries import prepared
 from inspections import bench
 from inspections.at_bench.step_content import test_of
 from inspections.bench import Limit, to_si
@@ -24,8 +25,8 @@ class LimitsHere:
     def __init__(self, machine, on):
         self.machine, self.site = machine, machine.site
         self.rule_set = self.site.rule_set
-        self.overrides = list(LimitOverride.objects.in_force(on).for_machine(machine).with_target())
-        self.confirmations = LimitConfirmation.objects.texts_of(self.site)
+        self.overrides = _overrides(on, machine.model_id, self.site.pk)
+        self.confirmations = {one.key: one.words for one in _confirmations(self.site.pk)}
 
     @property
     def digest(self):
@@ -102,6 +103,16 @@ class LimitsHere:
             return limit
         known = self.confirmations.get(confirmation_key(test_code, limit), NOT_CONFIRMED)
         return replace(limit, confirmation=known)
+
+
+@prepared
+def _overrides(day, machine_model, site):
+    return LimitOverride.objects.in_force(day).for_machines(machine_model, site).with_target()
+
+
+@prepared
+def _confirmations(site):
+    return LimitConfirmation.objects.in_force().filter(site=site).with_people()
 
 
 def confirmation_key(test_code, limit):

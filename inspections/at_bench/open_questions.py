@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from fleet.prepared_queries import prepared
 from inspections.at_bench.slots import Slot, find_slot
 from inspections.models import ReadingQuestion
 
@@ -24,7 +25,7 @@ class OpenQuestion:
 
 def open_questions_at(step):
     """Return the unanswered questions of a step, in the order in which they were asked."""
-    return _with_slots(step, ReadingQuestion.objects.of_step(step).open().select_related("reading").order_by("pk"))
+    return _with_slots(step, _open_questions(step.pk))
 
 
 def open_questions_of(inspection):
@@ -35,6 +36,11 @@ def open_questions_of(inspection):
     for question in tested.select_related("reading__step").order_by("reading__step__position", "pk"):
         by_step.setdefault(question.reading.step, []).append(question)
     return [(step, _with_slots(step, questions)) for step, questions in by_step.items()]
+
+
+@prepared
+def _open_questions(step):
+    return ReadingQuestion.objects.of_step(step).open().select_related("reading").order_by("pk")
 
 
 def _with_slots(step, questions):

@@ -45,9 +45,12 @@ def against_time(report, says):
 
 
 def _last_work(rows):
-    """The latest moment at which the inspection was opened or a reading entered, ISO text, or None."""
+    """The latest moment at which the inspection was opened or a reading entered, ISO text, or None.
+
+    All are in UTC, so that the latest is the last as text.
+    """
     moments = [*_column(rows["inspection"], "opened_at"), *_column(rows["reading"], "entered_at")]
-    return max(filter(None, moments), key=_moment, default=None)
+    return max(filter(None, moments), default=None)
 
 
 def _column(table, name):

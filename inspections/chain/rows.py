@@ -3,8 +3,10 @@
 import json
 from datetime import UTC, date, datetime
 from functools import lru_cache
+from operator import itemgetter
 
-from django.db.models import DateField, TextField
+from django.db import connections
+from django.db.models import DateField, DateTimeField, Func, TextField
 from django.db.models.functions import Cast
 
 from inspections.models import (
@@ -71,27 +73,54 @@ AFTER_SIGNING = ("stage", "countersigned_by_id", "countersigned_at")  # what a c
 KEPT_DIGESTS = 5000
 
 
+class StoredMoment(Func):
+    """A moment as `plain_value` writes it, from SQLite, which stores it in UTC as “2026-11-02 10:00:00.123456”."""
+
+    template = "REPLACE(%(expressions)s, ' ', 'T') || '+00:00'"
+    output_field = TextField()
+
+
 def read_rows(table, inspections, fields=None, *, using="default"):
     """Map each inspection number to its rows of `table`, each a list of plain values in the order of `fields`."""
     fields = fields or FROZEN[table]
     path = INSPECTION_OF[table]
-    rows = MODELS[table].objects.using(using).filter(**{f"{path.removesuffix('_id')}__in": inspections}).order_by("pk")
-    as_text = {name: f"{name}_text" for name in fields if name in JSON_COLUMNS}
-    rows = rows.annotate(**{text: Cast(name, TextField()) for name, text in as_text.items()})
-    names = [as_text.get(name, name) for name in fields]
-    plain, found = _plain_by_position(MODELS[table], fields), {}
-    for *values, inspection in rows.values_list(*names, path):
-        for position, convert in plain:
-            values[position] = convert(values[position])
+    rows = MODELS[table].objects.using(using).filter(**{f"{path.removesuffix('_id')}__in": inspections}).order_by()
+    as_text, readers = _how_read(MODELS[table], fields, is_sqlite=connections[using].vendor == "sqlite")
+    names = [f"{name}_text" if name in as_text else name for name in fields]
+    rows = rows.annotate(**{f"{name}_text": text for name, text in as_text.items()}).values_list(*names, path)
+    found = {}
+    for *values, inspection in sorted(_as_stored(rows), key=itemgetter(0)):  # by `id`
+        for position, read in readers:
+            values[position] = read(values[position])
         found.setdefault(inspection, []).append(values)
     return found
 
 
-def _plain_by_position(model, fields):
-    """Return (position, function) of each column whose values are not plain already: JSON, days and moments."""
-    named = [(position, name, model._meta.get_field(name.removesuffix("_id"))) for position, name in enumerate(fields)]
-    as_json = [(position, json_digest) for position, name, _ in named if name in JSON_COLUMNS]
-    return as_json + [(position, plain_value) for position, _, field in named if isinstance(field, DateField)]
+def _as_stored(rows):
+    """Return rows as the driver of the database does: what Django makes of each value takes longer than reading it."""
+    sql, params = rows.query.get_compiler(rows.db).as_sql()
+    with connections[rows.db].cursor() as cursor:
+        cursor.execute(sql, params)
+        return cursor.fetchall()
+
+
+def _how_read(model, fields, *, is_sqlite):
+    """Return how the columns are read whose values are not plain already: JSON, days and moments.
+
+    As two: column -> the expression that returns it as text, and (position, function) of what is not plain as returned.
+    SQLite stores days and moments as text.
+    """
+    as_text, readers = {}, []
+    for position, name in enumerate(fields):
+        field = model._meta.get_field(name.removesuffix("_id"))
+        if name in JSON_COLUMNS:
+            as_text[name] = Cast(name, TextField())
+            readers.append((position, json_digest))
+        elif isinstance(field, DateField) and is_sqlite:
+            as_text[name] = StoredMoment(name) if isinstance(field, DateTimeField) else Cast(name, TextField())
+        elif isinstance(field, DateField):
+            readers.append((position, plain_value))
+    return as_text, readers
 
 
 def read_retests(inspections, *, using="default"):

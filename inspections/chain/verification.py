@@ -10,7 +10,7 @@ from itertools import islice
 from django.db.models import Q
 
 from fleet.models import Site
-from inspections.chain.against import against_entry, read_batch, says_of
+from inspections.chain.against import against_entry, digest_now, read_batch, says_of
 from inspections.chain.attached_files import against_attachments
 from inspections.chain.entries import FIRST
 from inspections.chain.fault_photographs import against_fault_photographs
@@ -20,7 +20,6 @@ from inspections.chain.outside import against_chain
 from inspections.chain.pictures import against_photographs
 from inspections.chain.trouble import Trouble, shown
 from inspections.models import Attachment, ChainEntry, ChainHead, Photograph
-from inspections.records.content import digest_of
 
 BATCH = 100
 
@@ -152,7 +151,7 @@ class _Walk:
 
 
 def _digests(entry):
-    return {entry.digest, digest_of(entry.content)}
+    return {entry.digest, digest_now(entry)}
 
 
 def against_seals(site, seals, *, using="default"):

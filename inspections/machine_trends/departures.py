@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from fleet.drawing import number
 from fleet.place_format import NEUTRAL, using
+from fleet.prepared_queries import prepared
 from inspections.at_bench.evaluation import Evaluator
 from inspections.bench import from_si
 from inspections.bench.results import Result
@@ -52,7 +53,7 @@ def departures_in(step, readings, *, at):
     """
     if step.set_number > 1 or step.is_check:
         return None
-    rows = TrendForecast.objects.of_step(step).filter(results__gte=FEWEST).select_related("latest__step")
+    rows = _forecasts(step.inspection.machine_id, step.test_code, step.subject)
     forecasts = {one.key: one for one in rows if one.latest.step.component_id in (None, step.component_id)}
     if not forecasts:
         return None
@@ -62,6 +63,12 @@ def departures_in(step, readings, *, at):
     with using(NEUTRAL):
         found = [_compared(one, forecasts[one.key], at) for one in evaluated.evaluation.results if one.key in forecasts]
     return sorted((one for one in found if one and one.chance < SURPRISING), key=lambda one: one.chance)
+
+
+@prepared
+def _forecasts(machine, test_code, subject):
+    same = TrendForecast.objects.filter(machine=machine, test_code=test_code, subject=subject)
+    return same.filter(results__gte=FEWEST).select_related("latest__step")
 
 
 def _compared(result, forecast, at):

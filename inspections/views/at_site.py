@@ -1,9 +1,12 @@
 """Pages of an inspection show times, days, numbers and units as the machine's site does."""
 
+from django.http import Http404
 from django.shortcuts import get_object_or_404, render
 
+from fleet.models import Person
+from fleet.prepared_queries import prepared
 from fleet.web.at_site import at_site, show_as_site
-from inspections.models import Inspection
+from inspections.models import Inspection, InspectionStep
 
 
 def visible_inspection(request, pk, *related, with_result=False):
@@ -16,6 +19,25 @@ def visible_inspection(request, pk, *related, with_result=False):
     inspection = get_object_or_404(rows.select_related(*related) if related else rows, pk=pk)
     show_as_site(inspection.machine.site)
     return inspection
+
+
+def visible_step(person, pk):
+    """Return a step that `person` may see, with its machine; raise Http404 for none."""
+    found = _step_at_sites_of(pk, person.pk) if person.site_ids else _step(pk)
+    if not found:
+        raise Http404(f"no step {pk} that {person} may see")
+    return found[0]
+
+
+@prepared
+def _step(pk):
+    return InspectionStep.objects.with_machine().filter(pk=pk)
+
+
+@prepared
+def _step_at_sites_of(pk, person):
+    sites = Person.sites.through.objects.filter(person=person).values("site")
+    return InspectionStep.objects.with_machine().filter(pk=pk, inspection__machine__area__site__in=sites)
 
 
 def render_at_site(request, site, template, context, *, status=200):

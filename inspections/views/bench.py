@@ -29,7 +29,7 @@ from inspections.errors import InstrumentRefused, ReadingRefused, RecordFrozen, 
 from inspections.forms.bench import NotTestedForm, OpenForm, read_entry, sent_instrument
 from inspections.forms.units import form_at_start
 from inspections.models import Inspection, InspectionStep, Reading
-from inspections.views.at_site import render_at_site, visible_inspection
+from inspections.views.at_site import render_at_site, visible_inspection, visible_step
 from inspections.views.bench_answers import fragment, gone_on, is_from_script, locked, not_done
 from inspections.views.bench_checks import check_answer, checks_page, keep_checks, shown_with
 from inspections.views.device_requests import typed_on_device
@@ -103,7 +103,7 @@ def bench_step(request, pk, step_pk, *, alone=False):
 @require_POST
 def reading_enter(request, pk):
     """Keep one reading and answer with what changed on the page."""
-    step = get_object_or_404(_steps_for(request), pk=pk)
+    step = visible_step(request.user, pk)
     show_as_site(step.inspection.machine.site)
     instruments = _instruments(request, step)
     try:

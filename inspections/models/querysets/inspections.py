@@ -206,9 +206,13 @@ class InspectionStepQuerySet(SiteScopedQuerySet):
 
     def last_time(self, step):
         """The same test on the same subject of the same machine in other signed inspections, the latest first."""
-        same = self.filter(test_code=step.test_code, subject=step.subject, not_tested_reason="", applies=True)
-        of_machine = same.filter(inspection__machine=step.inspection.machine_id, inspection__stage__in=SIGNED_STAGES)
-        others = of_machine.exclude(inspection=step.inspection_id)
+        return self.earlier(step.test_code, step.subject, step.inspection.machine_id, step.inspection_id)
+
+    def earlier(self, test_code, subject, machine, inspection):
+        """The steps of `last_time` by the keys of machine and inspection."""
+        same = self.filter(test_code=test_code, subject=subject, not_tested_reason="", applies=True)
+        of_machine = same.filter(inspection__machine=machine, inspection__stage__in=SIGNED_STAGES)
+        others = of_machine.exclude(inspection=inspection)
         return others.order_by("-inspection__signed_at", "position", "-set_number")
 
     def last_checks(self, inspection):

@@ -25,9 +25,9 @@ class LimitOverrideQuerySet(JournaledQuerySet):
         """In force on `day`. One that was kept from earlier days without a source is not applied."""
         return self.filter(Q(until_date=None) | Q(until_date__gt=day), from_date__lte=day, without_source=False)
 
-    def for_machine(self, machine):
-        """The overrides that reach a machine: those of its model and those of its site."""
-        return self.filter(Q(machine_model=machine.model_id) | Q(site=machine.area.site_id))
+    def for_machines(self, machine_model, site):
+        """The overrides that reach the machines of a model at a site."""
+        return self.filter(Q(machine_model=machine_model) | Q(site=site))
 
 
 class LimitConfirmationQuerySet(JournaledQuerySet):
@@ -39,7 +39,3 @@ class LimitConfirmationQuerySet(JournaledQuerySet):
 
     def with_people(self):
         return self.select_related("site", "by")
-
-    def texts_of(self, site):
-        """By what identifies a limit: who confirmed it for `site`, by which edition and when. One query."""
-        return {one.key: one.words for one in self.in_force().filter(site=site).with_people()}

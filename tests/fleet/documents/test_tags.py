@@ -10,6 +10,7 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 from reportlab.graphics.shapes import Drawing, Rect
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFDocument, PDFName, PDFString
 
 from fleet.documents import (
     Heading,
@@ -25,6 +26,7 @@ from fleet.documents import (
     text,
     title_block,
 )
+from fleet.documents.tags import Element, _written
 from inspections.reports.label import Label, write_label
 from inspections.reports.tag import Tag, write_tag
 
@@ -161,3 +163,22 @@ def test_labels_and_tags_are_tagged_as_documents_are(write):
     figures = [element["/Alt"] for element in tree.elements() if element["/S"] == "/Figure"]
     assert figures == ["Code of the address https://example.org/l/abc"]
     assert tree.roles()[:2] == ["Document", "H1"] and tree.catalog["/MarkInfo"]["/Marked"]
+
+
+@pytest.mark.parametrize(("role", "alt", "kids"), [("P", "", 1), ("TH", "", 0), ("Figure", "A (limit) bar", 23)])
+def test_an_element_is_written_as_reportlab_writes_a_dictionary(role, alt, kids):
+    document, ours = PDFDocument(), Element(role, alt)
+    page = PDFDictionary({"Type": PDFName("Page")})
+    place = document.Reference(page)
+    parent = document.Reference(PDFDictionary({}))
+    document.Pages.pages = [page]
+    ours.kids = [(0, number) for number in range(kids)]
+    for number, name in enumerate(document.idToObject, start=1):
+        document.idToObjectNumberAndVersion[name] = (number, 0)
+    pieces = [PDFDictionary({"Type": PDFName("MCR"), "Pg": place, "MCID": number}) for number in range(kids)]
+    said = {"Type": PDFName("StructElem"), "S": PDFName(role), "P": parent, "K": PDFArray(pieces)}
+    said |= {"Alt": PDFString(alt)} if alt else {}
+    said |= {"A": PDFDictionary({"O": PDFName("Table"), "Scope": PDFName("Column")})} if role == "TH" else {}
+    made = {}
+    _written(ours, parent, document, document.Pages.pages, made)
+    assert made[ours].format(document) == PDFDictionary(said).format(document)

@@ -88,7 +88,7 @@ TEST = Test(
             "control that does not close too large.",
     cautions=(
         NEVER_ON_A_PATIENT,
-        "Close needle valves gently: force damages the seat.",
+        "Close the flow controls gently: force damages their seats.",
         "Use a flowmeter of low resistance: a back pressure drives part of so small a flow through every leak.",
     ),
     readings=(

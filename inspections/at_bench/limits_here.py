@@ -7,7 +7,7 @@ confirmed by whoever set it.
 from dataclasses import replace
 
 from fleet.catalogue.rule_sets import rule_set_in_words
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from inspections import bench
 from inspections.bench import Limit, get_test, to_si
 from inspections.bench.challenges import Reason

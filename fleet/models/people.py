@@ -7,7 +7,7 @@ from django.utils.functional import cached_property
 
 from fleet.models.places import Site
 from fleet.models.querysets.people import PersonManager
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 
 
 class Person(AbstractUser):

@@ -1,6 +1,6 @@
 """Ask about a reading as it is entered, and close the questions about one that was replaced."""
 
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from inspections.at_bench.doubts import contradicts, doubts_about
 from inspections.machine_trends.departures import departures_in
 from inspections.models import QuestionAnswer, QuestionKind, Reading, ReadingQuestion

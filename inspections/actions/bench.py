@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from fleet.catalogue.plausibility import use_problem
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from inspections.actions.asking import ask_about, close_questions_about
 from inspections.actions.contests import came_between, contest, settle_own
 from inspections.actions.holding import hold_in_progress

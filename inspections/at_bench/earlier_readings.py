@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from fleet.catalogue.dimensions import find_unit
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from inspections.bench import Zero
 from inspections.bench.slips import Read, Typed
 from inspections.models import Inspection, InspectionStep, Reading

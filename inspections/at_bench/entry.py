@@ -3,7 +3,7 @@
 from functools import cached_property
 
 from fleet.catalogue.dimensions import find_unit
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from inspections.at_bench.corrections import corrections_at
 from inspections.at_bench.evaluation import chosen_options
 from inspections.at_bench.laid_out import Column, Contest, Place, Proposal, Row, Settings, Table

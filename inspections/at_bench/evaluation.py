@@ -7,7 +7,7 @@ from functools import cached_property
 
 from fleet.catalogue.plausibility import value_problem
 from fleet.models import Calibration, Component, Instrument
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from fleet.web.at_site import day_words
 from inspections import bench
 from inspections.at_bench.conditional_results import with_conditional_remarks

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Exists, OuterRef, Value
 
 from fleet.models import Calibration, Instrument
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from fleet.web.at_site import day_words
 from inspections.models import InstrumentOfDay
 

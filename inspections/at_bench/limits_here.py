@@ -7,7 +7,7 @@ confirmed by whoever set it.
 from dataclasses import replace
 
 from fleet.catalogue.rule_sets import rule_set_in_words
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from inspections import bench
 from inspections.at_bench.step_content import test_of
 from inspections.bench import Limit, to_si

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from inspections.at_bench.slots import Slot, find_slot
 from inspections.models import ReadingQuestion
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from fleet.drawing import number
+from fleet.models.querysets.prepared_queries import prepared
 from fleet.place_format import NEUTRAL, using
-from fleet.prepared_queries import prepared
 from inspections.at_bench.evaluation import Evaluator
 from inspections.bench import from_si
 from inspections.bench.results import Result

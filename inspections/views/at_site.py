@@ -4,7 +4,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, render
 
 from fleet.models import Person
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from fleet.web.at_site import at_site, show_as_site
 from inspections.models import Inspection, InspectionStep
 

@@ -7,7 +7,7 @@ from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.models import Exists, OuterRef
 
 from fleet.models import Area, Calibration, Instrument, Person, Site
-from fleet.prepared_queries import prepared
+from fleet.models.querysets.prepared_queries import prepared
 from tests.factories import make_instrument, make_machine, make_person
 
 pytestmark = pytest.mark.django_db

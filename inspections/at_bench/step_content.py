@@ -25,10 +25,7 @@ def worded(content, lacks=frozenset()):
 
 def left_out_words(step):
     """Return why the record of a step holds less than its test asks for on other machines; empty if it does not."""
-    lacks = step.content.get("lacks", ())
-    reasons = [
-        NEED_WORDS[code] if code in NEED_WORDS else f"it delivers no {GASES[code].name.lower()}" for code in lacks
-    ]
+    reasons = [NEED_WORDS[code] for code in step.content.get("lacks", ()) if code in NEED_WORDS]
     return f"Left out, as the machine's record says: {', '.join(reasons)}." if reasons else ""
 
 

@@ -25,7 +25,16 @@ WORDS = """() => {
   return parts.map((part) => part.textContent).join(" ");
 }"""
 SIGNED = {  # machine: what it does not have, as its model's description and components say
-    "CH-019": ("ventilator", "PEEP", "battery", "mains voltage", "leakage current", "bellows"),  # built in 1981
+    "CH-019": (
+        "ventilator",
+        "PEEP",
+        "selector",
+        "between breaths",
+        "battery",
+        "mains voltage",
+        "leakage current",
+        "bellows",
+    ),  # built in 1981
     "OH-019": ("carbon dioxide monitor", "capnograph"),  # built in 2007
     "OH-003": ("needle valve", "flow tube"),  # built in 2022
 }

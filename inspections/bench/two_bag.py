@@ -89,7 +89,8 @@ TWO_BAG = Test(
     cautions=(
         NEVER_ON_A_PATIENT,
         "Squeeze gently, and watch the pressure gauge: with the APL valve stuck the pressure rises at once.",
-        "Take the second bag off at the end, and set fresh gas{ventilator|, APL valve and selector| and APL valve} back.",
+        "Take the second bag off at the end, and set fresh gas{ventilator|, APL valve and selector| and APL valve} "
+        "back.",
     ),
     readings=(
         reading("fresh_gas", "Fresh gas flow", Dimension.FLOW, required=False, asked=True, stated=True,

@@ -30,7 +30,7 @@ from tests.inspections.scenes import make_scene
 WITHOUT = {
     "ventilator": (
         {"lacks": ["ventilator"]},
-        r"ventilator|bellows|piston|turbine|peep|end-expiratory|tidal|the selector|and selector|between breaths",
+        r"ventilator|bellows|piston|turbine|peep|end-expiratory|tidal|the selector\b|and selector|between breaths",
         ("ventilator",),
     ),
     "vaporizer": ({"vaporizer_positions": 0}, r"vapori|\bdial turned|vaporizer dial|agent\b", ("vaporizer",)),

@@ -15,7 +15,7 @@ pytestmark = pytest.mark.django_db
 
 def test_each_value_is_the_one_that_django_reads(tmp_path):
     scene = make_scene(tmp_path)
-    scene.sweep()
+    scene.complete()
     reading = scene.step().readings.first()
     meant = [{"as_read": "2", "unit": "L/min"}]
     words = {"kind": QuestionKind.SLIP, "asked": "Did you mean 2 L/min?", "alternatives": meant}

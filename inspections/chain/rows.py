@@ -6,7 +6,7 @@ from functools import lru_cache
 from operator import itemgetter
 
 from django.db import connections
-from django.db.models import DateField, DateTimeField, Func, TextField
+from django.db.models import DateField, DateTimeField, Func, JSONField, TextField
 from django.db.models.functions import Cast
 
 from inspections.models import (
@@ -113,9 +113,9 @@ def _how_read(model, fields, *, is_sqlite):
     as_text, readers = {}, []
     for position, name in enumerate(fields):
         field = model._meta.get_field(name.removesuffix("_id"))
-        if name in JSON_COLUMNS:
+        if isinstance(field, JSONField):
             as_text[name] = Cast(name, TextField())
-            readers.append((position, json_digest))
+            readers.append((position, json_digest if name in JSON_COLUMNS else json_value))
         elif isinstance(field, DateField) and is_sqlite:
             as_text[name] = StoredMoment(name) if isinstance(field, DateTimeField) else Cast(name, TextField())
         elif isinstance(field, DateField):
@@ -145,6 +145,14 @@ def plain_value(value):
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat()
     return value.isoformat() if isinstance(value, date) else value
+
+
+def json_value(text):
+    """Return the value of a JSON text; the text itself where it is none."""
+    try:
+        return text and json.loads(text)
+    except ValueError:
+        return text
 
 
 @lru_cache(KEPT_DIGESTS)

@@ -19,7 +19,7 @@ from inspections.forms.work import MOST_AT_ONCE, BookingForm, ChosenForm, WorkFi
 from inspections.kept.work_figures import work_figures
 from inspections.models import Inspection
 from inspections.models.querysets.inspections import counts_of
-from inspections.schedule.area_minimums import shortfalls
+from inspections.schedule.area_minimums import areas_with_minimum, shortfalls
 from inspections.schedule.bookings import bookings_by_week
 from inspections.schedule.recent_work import start_of
 from inspections.tables.work import InspectionTable, SignedTable, VoidTable
@@ -229,5 +229,6 @@ def _booking_form(person, chosen):
 
 
 def _warnings(person, today):
-    found = shortfalls(Area.objects.visible_to(person), today, today + timedelta(days=WARN_DAYS))
+    areas = areas_with_minimum(Area.objects.visible_to(person))
+    found = shortfalls(areas, today, today + timedelta(days=WARN_DAYS))
     return {"shown": found[:WARNINGS], "number": len(found), "more": max(0, len(found) - WARNINGS)}

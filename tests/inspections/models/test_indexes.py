@@ -64,6 +64,7 @@ def queries():
         "proposal_by_state": Proposal.objects.waiting().filter(act="release").order_by(),
         "reading_by_step": Reading.objects.current().filter(step=1).order_by(),
         "reading_contested": Reading.objects.contested().filter(step=1).order_by(),
+        "step_with_later_set": Finding.objects.repaired().order_by(),
         "trend_by_advice": TrendForecast.objects.to_watch().order_by(),
         "user_check_by_machine": first_user.order_by("at", "pk"),
     }

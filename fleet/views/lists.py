@@ -21,6 +21,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     export_permission  what a file of the list needs besides the permission of the page
     total              how many rows the filter leaves, where the page has counted them anyway
     complete           function of a queryset that adds what the table shows; then a page is read keys first
+    parts              function of a queryset that parts the rows for KeysFirst
     export_headings    the names of columns in a file that differ from those on the page, by the name on the page
     """
 
@@ -33,6 +34,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     export_name = "list"
     export_headings = {}
     complete = None
+    parts = None
     total = None
     rows_per_page = ROWS
 
@@ -67,7 +69,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     def make_table(self, **kwargs):
         """Return the table of the rows, not sorted yet."""
         data = self.get_table_data()
-        data = data if self.complete is None else KeysFirst(data, self.complete, self.total)
+        data = data if self.complete is None else KeysFirst(data, self.complete, self.total, self.parts)
         return self.get_table_class()(data=data, **kwargs)
 
     def get_table(self, **kwargs):

@@ -26,8 +26,9 @@ def ticked(inspections, values):
 
 
 def technicians_of(person):
-    """The technicians of the sites that a person sees."""
-    return technicians_for(person.site_ids or Site.objects.all())
+    """The technicians of the sites that a person sees, with their names alone."""
+    technicians = technicians_for(person.site_ids or Site.objects.all())
+    return technicians.only("first_name", "last_name", "username")
 
 
 class WorkFilter(ListFilter):
@@ -77,7 +78,8 @@ class BookingForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.inspections = inspections
         self.site_ids = {inspection.machine.area.site_id for inspection in inspections}
-        self.fields["technician"].queryset = technicians_for(self.site_ids)
+        if inspections:
+            self.fields["technician"].queryset = technicians_for(self.site_ids)
         if not self.data.get("although_short"):
             self.fields["although_short"].widget = forms.HiddenInput()
 

@@ -1,6 +1,7 @@
 """Questions about inspections and their steps, as QuerySet methods that read as English."""
 
 from datetime import datetime, time, timedelta
+from functools import cache
 from zoneinfo import ZoneInfo
 
 from django.apps import apps
@@ -43,17 +44,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def with_result(self):
         """Annotate what `result_words` and `stage_label` need, so that a list asks once."""
-        judged = results_of(step__inspection=OuterRef("pk"), decision__in=WORST_FIRST).filter(that_decides())
-        ranks = [When(decision=word, then=rank) for rank, word in enumerate(WORST_FIRST)]
-        worst = judged.annotate(rank=Case(*ranks, output_field=models.IntegerField())).order_by("rank")
-        return self.annotate(
-            found_incomplete=Case(
-                When(Q(stage__in=SIGNED_STAGES) & _has_essential_untested(), then=True), default=False,
-                output_field=models.BooleanField(),
-            ),
-            found_worst=Subquery(worst.values("decision")[:1]),
-            found_unconfirmed=Exists(judged.filter(limit_confirmed=False)),
-        )  # fmt: skip
+        return self.annotate(**_result())
 
     def awaiting_countersignature(self):
         """Signed once; the moment, which a constraint makes sure of, lets the index of these be used."""
@@ -70,6 +61,10 @@ class InspectionQuerySet(SiteScopedQuerySet):
     def coming(self, today, days):
         """Open, due within `days` from today and not overdue."""
         return self.due_by(today + timedelta(days=days)).exclude(closes_on__lt=today)
+
+    def by_stage(self):
+        """Return what is open in parts, one for each stage."""
+        return [self.filter(stage=stage) for stage in OPEN_STAGES]
 
     def planned(self):
         """Open and on nobody's list yet."""
@@ -233,6 +228,20 @@ def _is_unsettled():
 def _has_essential_untested():
     steps = apps.get_model("inspections", "InspectionStep").objects.filter(inspection=OuterRef("pk"))
     return Exists(steps.essential_untested())
+
+
+@cache
+def _result():
+    """Return what `with_result` annotates, built once: putting the questions together takes as long as asking them."""
+    judged = results_of(step__inspection=OuterRef("pk"), decision__in=WORST_FIRST).filter(that_decides())
+    ranks = [When(decision=word, then=rank) for rank, word in enumerate(WORST_FIRST)]
+    worst = judged.annotate(rank=Case(*ranks, output_field=models.IntegerField())).order_by("rank")
+    incomplete = When(Q(stage__in=SIGNED_STAGES) & _has_essential_untested(), then=True)
+    return {
+        "found_incomplete": Case(incomplete, default=False, output_field=models.BooleanField()),
+        "found_worst": Subquery(worst.values("decision")[:1]),
+        "found_unconfirmed": Exists(judged.filter(limit_confirmed=False)),
+    }
 
 
 def machines_with_next_due(machines):

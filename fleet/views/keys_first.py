@@ -9,13 +9,14 @@ class KeysFirst(TableQuerysetData):
     complete  function of a queryset of these rows: adds what the table shows of each; it may return rows of another
               model with the same keys
     total     how many rows there are, where the page has counted them already
+    is_cut    whether there are more than `total`
     parts     function of a queryset of these rows that returns them in parts, each of which an index has in order; None
               where they are read as they are
     """
 
-    def __init__(self, rows, complete, total=None, parts=None):
+    def __init__(self, rows, complete, total=None, parts=None, is_cut=False):
         super().__init__(rows)
-        self.complete, self.total, self.parts = complete, total, parts
+        self.complete, self.total, self.parts, self.is_cut = complete, total, parts, is_cut
 
     def __len__(self):
         return super().__len__() if self.total is None else self.total
@@ -31,7 +32,7 @@ class KeysFirst(TableQuerysetData):
         """Return the keys of these places; beyond the middle, counted from the end, since the rows before are read."""
         rows, total = self._merged(self._in_one_order()), len(self)
         stop = total if stop is None else min(stop, total)
-        if start * 2 <= total:
+        if self.is_cut or start * 2 <= total:
             return [row[0] for row in rows[start:stop]]
         return [row[0] for row in rows.reverse()[total - stop : total - start]][::-1]
 

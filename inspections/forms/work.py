@@ -9,6 +9,7 @@ from django.utils import timezone
 from fleet.forms.fields import day_field
 from fleet.forms.filters import DayFilter, ListFilter, area_filter, site_filter, text_filter
 from fleet.models import Machine, Person, Site
+from fleet.models.querysets.machines import machines_found
 from inspections.models import Inspection, Procedure, Stage
 from inspections.schedule.area_minimums import shortfalls_if_booked
 from inspections.schedule.booking_questions import booking_questions
@@ -54,6 +55,22 @@ class WorkFilter(ListFilter):
     stage = django_filters.ChoiceFilter(label="Stage", choices=OPEN_STAGES_CHOICES, empty_label="Any stage")
     until = DayFilter(label="Booked until", method="of_the_list")
     since = DayFilter(label="Since", method="of_the_list")
+
+    found = None  # what the search found
+
+    @property
+    def finds_most(self):
+        """Whether the search finds most of the machines."""
+        return self.found is not None and self.found.is_most
+
+    @property
+    def finds_few(self):
+        """Whether the search finds so few machines that their keys are named."""
+        return self.found is not None and self.found.keys is not None
+
+    def find(self, rows, name, text):
+        self.found = machines_found(text)
+        return rows.on_found(self.found)
 
     def on_machines(self, rows, name, place):
         """Keep the inspections of the machines at a place, which are few beside all that is open."""

@@ -11,7 +11,7 @@ from inspections.tables.cells import day, machine_link, mark, place
 
 PEOPLE = ("technician", "signed_by")
 NAMES = ("first_name", "last_name", "username")
-# What the tables read, and their files: an inspection has three times as many columns with its machine, place and people.
+# What the tables and their files read: with machine, place and people an inspection has three times as many columns.
 COLUMNS = (
     "stage", "due_on", "closes_on", "booked_on", "signed_at", "voided_at", "void_reason",
     "machine__asset_number", "machine__model__manufacturer", "machine__model__name", "machine__area__name",

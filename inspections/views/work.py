@@ -25,6 +25,7 @@ from inspections.schedule.recent_work import start_of
 from inspections.tables.work import COLUMNS, InspectionTable, SignedTable, VoidTable
 
 COUNTERSIGN = "inspections.countersign_inspection"
+COUNTED = 500
 WARN_DAYS = 30
 WARNINGS = 5
 TABLES = {"signed": SignedTable, "incomplete": SignedTable, "countersign": SignedTable, "void": VoidTable}
@@ -140,7 +141,7 @@ class WorkList(TableList):
 
     def parts(self, rows):
         """Return what is due by stage: an index has each stage in the order of due dates, but not all of them."""
-        return rows.by_stage() if self.chosen == "due" else [rows]
+        return rows.by_stage() if self.chosen == "due" and not self.filterset.finds_few else [rows]
 
     def get_table_class(self):
         return TABLES.get(self.chosen, InspectionTable)
@@ -161,8 +162,7 @@ class WorkList(TableList):
         return f"inspections-{self.chosen}"
 
     def get_context_data(self, **kwargs):
-        person, counts = self.request.user, self.tabs.counts()
-        self.total = counts.get(self.chosen)
+        person, counts = self.request.user, self._counts()
         known = {} if self.filterset.narrows else counts
         return super().get_context_data(
             tabs=[(name, words, counts.get(name), name == self.chosen) for name, words in self.tabs.labels.items()],
@@ -174,8 +174,22 @@ class WorkList(TableList):
             bookings=bookings_by_week(self.get_rows(), self.today) if self.chosen == "booked" else None,
             booking_form=self._booking_form() if _may_book(person, self.chosen) else None,
             most_at_once=MOST_AT_ONCE,
+            counted=COUNTED if self.filterset.finds_most else None,
             **kwargs,
         )
+
+    def _counts(self):
+        """Count under each heading, and set the length of the list.
+
+        A search that finds most machines is counted up to COUNTED, and only under this heading.
+        """
+        if self.filterset.finds_most:
+            number = self.object_list.order_by().values("pk")[: COUNTED + 1].count()
+            self.total, self.is_cut = min(number, COUNTED), number > COUNTED
+            return {}
+        counts = self.tabs.counts()
+        self.total = counts.get(self.chosen)
+        return counts
 
     def _booking_form(self):
         """Return the form for what is ticked; the technicians of both forms are read once."""

@@ -11,7 +11,7 @@ from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.models import EarlierInspection
 from fleet.models.querysets.area_periods import area_on, site_on, words_on
-from fleet.models.querysets.machines import found_keys
+from fleet.models.querysets.machines import machines_found
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.bench.decision_words import JUDGED_WORST_FIRST, WORST_FIRST
 from inspections.models.querysets.sets_of_readings import not_judged_again, results_of, that_decides
@@ -124,10 +124,15 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def found_by(self, text):
         """Keep what is on a machine whose asset number, serial, model or place contains `text`."""
-        keys = found_keys(text)
-        if keys is None:
-            keys = apps.get_model("fleet", "Machine").objects.found_by(text).order_by().values("pk")
-        return self.filter(machine__in=keys)
+        return self.on_found(machines_found(text))
+
+    def on_found(self, found):
+        """Keep what is on a machine of a `Found`."""
+        if found.keys is not None:
+            return self.filter(machine__in=found.keys)
+        if found.is_most:
+            return self.filter(Exists(found.machines.filter(pk=OuterRef("machine"))))
+        return self.filter(machine__in=found.machines.values("pk"))
 
     def signed_between(self, first, last, time_zones):
         """Keep what was signed from day `first` to day `last` at the machine's site, whose zone is in `time_zones`."""

@@ -5,8 +5,7 @@ import inspect
 from django import template
 from django.template.base import render_value_in_context
 from django.templatetags.l10n import localize, unlocalize
-from django.utils.html import format_html
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.html import format_html_join
 
 register = template.Library()
 
@@ -19,7 +18,8 @@ def table_rows(context, table):
         column.render = SignedFunction(column.render)
         if _is_fixed(table, column):
             fixed[column.name] = _attributes(column)
-    return mark_safe("".join(_row(context, row, fixed) for row in table.paginated_rows))
+    rows = ((row.attrs.as_html(), _cells(context, row, fixed)) for row in table.paginated_rows)
+    return format_html_join("\n", "<tr {}>{}</tr>", rows)
 
 
 class SignedFunction:
@@ -32,14 +32,12 @@ class SignedFunction:
         return self.function(**values)
 
 
-def _row(context, row, fixed):
-    cells = [_cell(context, column, cell, fixed) for column, cell in row.items()]
-    return format_html("<tr {}>{}</tr>\n", row.attrs.as_html(), mark_safe("".join(cells)))
-
-
-def _cell(context, column, cell, fixed):
-    attributes = fixed[column.name] if column.name in fixed else _attributes(column)
-    return f"<td {attributes}>{_shown(context, column.localize, cell)}</td>"
+def _cells(context, row, fixed):
+    cells = (
+        (fixed[column.name] if column.name in fixed else _attributes(column), _shown(context, column, cell))
+        for column, cell in row.items()
+    )
+    return format_html_join("", "<td {}>{}</td>", cells)
 
 
 def _attributes(column):
@@ -55,9 +53,7 @@ def _computed(attributes):
     return callable(attributes) or (isinstance(attributes, dict) and any(map(_computed, attributes.values())))
 
 
-def _shown(context, is_localized, cell):
-    if type(cell) is SafeString:
-        return cell
-    if is_localized is not None:
-        cell = localize(cell) if is_localized else unlocalize(cell)
+def _shown(context, column, cell):
+    if column.localize is not None:
+        cell = localize(cell) if column.localize else unlocalize(cell)
     return render_value_in_context(cell, context)

@@ -46,6 +46,7 @@ def queries():
     unsigned_by_one = Inspection.objects.awaiting_countersignature().not_signed_by(1)
     return {
         "fault_report_by_machine": FaultReport.objects.filter(machine=1).reported_since(NOON).order_by(),
+        "fault_report_by_state": FaultReport.objects.waiting().order_by("reported_at", "pk"),
         "finding_by_machine": Finding.objects.open().filter(machine=1).order_by(),
         "finding_open_worst_first": Finding.objects.open().essential().worst_first(),
         "inspection_booked_by_day": Inspection.objects.booked().order_by("booked_on").values("pk"),

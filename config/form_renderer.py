@@ -5,6 +5,7 @@ from django.utils.formats import localize
 from django.utils.html import format_html, format_html_join
 
 SELECT = "django/forms/widgets/select.html"
+NOTHING = format_html_join("", "{}", ())
 OPTION = "django/forms/widgets/select_option.html"
 
 
@@ -41,7 +42,7 @@ def _option(option):
 def _attributes(attributes):
     """Return the attributes that are not False; one that is True has no value."""
     if not attributes:
-        return ""
+        return NOTHING
     told = [(name, value) for name, value in attributes.items() if value is not False]
     written = (
         (format_html(" {}", name) if value is True else format_html(' {}="{}"', name, str(value)),)

@@ -1,12 +1,17 @@
-"""How SQLite would run the queries of a page: which of them read a whole table.
+"""How the database would run the queries of a page: which of them read a whole table.
 
 SQLite plans by the statement and the indexes alone as long as it has no statistics, which Bobbin never makes (a test
-holds that): a store of 100,000 machines has the plans of an empty one. PostgreSQL plans by the size of the tables.
+holds that): a store of 100,000 machines has the plans of an empty one.
+
+PostgreSQL plans by the size of the tables, and those of a test are too small for any index. It is asked with
+sequential scans forbidden (`enable_seqscan`): it then takes an index wherever one can serve, so that what it still
+reads from end to end has none at any size. Whether it prefers the index in a large store is for bench_lists to time.
 """
 
+import json
 import re
 
-from django.db import connection
+from django.db import connection, transaction
 
 # Tables that grow with machines, work or years.
 LARGE = {
@@ -56,6 +61,55 @@ def whole_reads(statements):
                 how = _how(sql, lines)
                 found.add((table, scan[2] and (scan[2] if how == "walk" else "an index") or "", how))
     return found
+
+
+def tables_read_whole(statements):
+    """Return the large tables that statements read from end to end, on either database.
+
+    On PostgreSQL without those of which a partial index holds the few rows that are read.
+    """
+    if connection.vendor == "sqlite":
+        return {table for table, _, _ in whole_reads(statements)}
+    found = set()
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT indexrelid::regclass::text, pg_get_indexdef(indexrelid, 1, true), indpred IS NOT NULL FROM pg_index"
+        )
+        first = {name: "" if is_partial else column for name, column, is_partial in cursor.fetchall()}
+        cursor.execute("SET LOCAL enable_seqscan = off")
+        for sql, params in statements.items():
+            if sql.startswith(("SELECT", "(SELECT")):
+                cursor.execute(f"EXPLAIN (FORMAT JSON) {sql}", params)
+                (plan,) = cursor.fetchone()
+                (plan,) = json.loads(plan) if isinstance(plan, str) else plan
+                found |= set(_whole(plan["Plan"], first))
+        cursor.execute("SET LOCAL enable_seqscan = on")
+    return found & LARGE
+
+
+def _whole(node, first):
+    """Yield the tables that a node of a plan, or one below it, reads without a condition on an index's first column.
+
+    first  that column by index; empty for a partial index, which may be read as it is
+    """
+    if node["Node Type"] == "Bitmap Heap Scan":
+        read = [one for one in _leaves(node) if "Index Name" in one]
+    else:
+        read = [node] if node["Node Type"] in ("Seq Scan", "Index Scan", "Index Only Scan") else []
+    if not all(_is_narrowed(one, first) for one in read):
+        yield node["Relation Name"]
+    for one in node.get("Plans", ()):
+        yield from _whole(one, first)
+
+
+def _is_narrowed(node, first):
+    index, asked_of = node.get("Index Name"), node.get("Index Cond", "")
+    return index is not None and (not first[index] or re.search(rf"\b{first[index]}\b", asked_of) is not None)
+
+
+def _leaves(node):
+    for one in node.get("Plans", ()):
+        yield from _leaves(one) if one.get("Plans") else [one]
 
 
 def _how(sql, lines):

@@ -9,7 +9,7 @@ from fleet.models import AwayPeriod
 
 def away_overdue_item(person, today):
     """Return the machines that are away beyond the day on which they were expected, the longest overdue first."""
-    rows = AwayPeriod.objects.visible_to(person).overdue(today).select_related("machine").order_by("expected_on", "pk")
+    rows = AwayPeriod.objects.visible_to(person).overdue(today).order_by("expected_on", "pk")
     return listed(
         rows,
         "machine that is lent or at a repair should be back",
@@ -17,6 +17,7 @@ def away_overdue_item(person, today):
         lambda one: (
             f"{one.machine}, {one.to_whom}, expected {day_of_year(one.expected_on)}", one.machine.get_absolute_url()
         ),
+        related=("machine",),
         url=reverse("fleet:away_machines", query={"view": "overdue"}),
         urgent=True,
     )  # fmt: skip

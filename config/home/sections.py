@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 
-from django.db.models import Count, Window
 from django.urls import reverse
 
 from config.home.account_sections import chief_part, own_part
@@ -16,7 +15,7 @@ from fleet.days import day_of_year
 from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
 from inspections.at_bench.limit_texts import result_text
 from inspections.models import Finding, Inspection, Proposal
-from inspections.schedule.area_minimums import shortfalls
+from inspections.schedule.area_minimums import areas_with_minimum, shortfalls
 from inspections.schedule.recent_work import (
     recently_amended,
     recently_set_limits,
@@ -26,6 +25,7 @@ from inspections.schedule.recent_work import (
 )
 
 DAYS = 30
+WORK = ("machine", "procedure")
 
 
 def home_parts(person, groups, now, today):
@@ -42,7 +42,8 @@ def home_parts(person, groups, now, today):
 
 def planner_part(person, now, today):
     """Return what is late, what is not booked yet, and what somebody must decide."""
-    work = Inspection.objects.visible_to(person).select_related("machine", "procedure")
+    work = Inspection.objects.visible_to(person)
+    areas = areas_with_minimum(Area.objects.visible_to(person))
     items = (
         _proposals(person),
         _overdue(work, today),
@@ -51,6 +52,7 @@ def planner_part(person, now, today):
             f"inspection falls due within {DAYS} days and is not booked",
             f"inspections fall due within {DAYS} days and are not booked",
             _work,
+            related=WORK,
             url=_to("inspections:work", view="due", stage="planned"),
             label="Book",
         ),
@@ -60,8 +62,8 @@ def planner_part(person, now, today):
         _withdrawn(person),
         away_overdue_item(person, today),
         withdrawn_intervals_item(now),
-        _areas_below(person),
-        _areas_left_short(person, today),
+        _areas_below(areas),
+        _areas_left_short(areas, today),
         _instruments(person, today, "out", "cannot be used: out of calibration", urgent=True),
         _instruments(person, today, "soon", f"is due for calibration within {DAYS} days"),
     )
@@ -70,7 +72,7 @@ def planner_part(person, now, today):
 
 def technician_part(person, now, today):
     """Return what is booked for this person, and what waits for any technician."""
-    work = Inspection.objects.visible_to(person).select_related("machine", "procedure")
+    work = Inspection.objects.visible_to(person)
     own = work.for_technician(person)
     retests = work.retesting().not_begun()
     items = (
@@ -80,19 +82,21 @@ def technician_part(person, now, today):
             "inspection booked for you is due by today",
             "inspections booked for you are due by today",
             _work,
+            related=WORK,
             url=_to("inspections:work", view="booked", technician=person.pk, until=today),
         ),
         listed(
             own.in_progress(), "inspection in progress, not signed", "inspections in progress, not signed",
-            _bench, url=_to("inspections:work", view="bench", technician=person.pk), label="Continue",
+            _bench, related=WORK, url=_to("inspections:work", view="bench", technician=person.pk), label="Continue",
         ),
-        listed(retests, "retest is not started", "retests are not started", _work),
+        listed(retests, "retest is not started", "retests are not started", _work, related=WORK),
         _withdrawn(person),
         listed(
             work.awaiting_countersignature().not_signed_by(person),
             "signed inspection awaits a second signature, which you can confirm",
             "signed inspections await a second signature, which you can confirm",
             _work,
+            related=WORK,
             url=_to("inspections:work", view="countersign"),
         ),
     )  # fmt: skip
@@ -101,20 +105,21 @@ def technician_part(person, now, today):
 
 def manager_part(person, now, today):
     """Return where the fleet is short of machines or lacks a safety feature, and what is dangerous."""
-    essential = Finding.objects.visible_to(person).open().essential().select_related("machine")
+    essential = Finding.objects.visible_to(person).open().essential()
     items = (
         listed(
             essential,
             "essential finding is open",
             "essential findings are open",
             _finding,
+            related=("machine",),
             url=_to("inspections:findings", severity="essential"),
             urgent=True,
         ),
         notices_item(person, today),
         incidents_item(person),
         _withdrawn(person),
-        _areas_below(person),
+        _areas_below(areas_with_minimum(Area.objects.visible_to(person))),
         *_cover_gaps(person, today),
     )
     links = (("Cover report: every machine and every safety feature", reverse("fleet:cover")),)
@@ -126,15 +131,15 @@ def auditor_part(person, now, today):
     first_day = today - timedelta(days=DAYS)
     since = start_of(first_day)
     features = FeatureState.objects.visible_to(person).filter(recorded_at__gte=since)
-    features = features.exclude(evidence=Evidence.MODEL_DEFAULT).select_related("machine")
+    features = features.exclude(evidence=Evidence.MODEL_DEFAULT)
     items = (
         listed(
-            recently_signed(person, since), "record was signed", "records were signed", _work,
+            recently_signed(person, since), "record was signed", "records were signed", _work, related=WORK,
             url=_to("inspections:work", view="signed", since=first_day),
         ),
         listed(recently_amended(person, since), "amendment was made", "amendments were made", _amendment),
         listed(
-            recently_voided(person, since), "inspection was voided", "inspections were voided", _work,
+            recently_voided(person, since), "inspection was voided", "inspections were voided", _work, related=WORK,
             url=_to("inspections:work", view="void", since=first_day),
         ),
         listed(
@@ -146,6 +151,7 @@ def auditor_part(person, now, today):
             "safety feature of a machine was recorded",
             "safety features of machines were recorded",
             _feature,
+            related=("machine",),
         ),
     )  # fmt: skip
     return Part("Auditor", items, note=f"In the last {DAYS} days, newest first.")
@@ -157,6 +163,7 @@ def _proposals(person):
         "decision waits for a second person: you can confirm it",
         "decisions wait for a second person: you can confirm them",
         lambda proposal: (str(proposal), proposal.get_absolute_url()),
+        few=True,
         urgent=True,
     )
 
@@ -167,6 +174,7 @@ def _overdue(work, today):
         "inspection is overdue",
         "inspections are overdue",
         _work,
+        related=WORK,
         url=_to("inspections:work", view="overdue"),
         urgent=True,
     )
@@ -174,10 +182,11 @@ def _overdue(work, today):
 
 def _awaiting_withdrawal(person):
     return listed(
-        Finding.objects.visible_to(person).awaiting_withdrawal().select_related("machine"),
+        Finding.objects.visible_to(person).awaiting_withdrawal(),
         "essential finding on a machine in service: decide about withdrawal",
         "essential findings on machines in service: decide about withdrawal",
         _finding,
+        related=("machine",),
         url=_to("inspections:findings", view="withdrawal"),
         label="Decide",
         urgent=True,
@@ -190,23 +199,22 @@ def _withdrawn(person):
         "machine is withdrawn from use and needs a retest that passes",
         "machines are withdrawn from use and need a retest that passes",
         lambda machine: (str(machine), reverse("inspections:release", args=[machine.pk])),
+        related=(),
         url=_to("fleet:machines", status="withdrawn"),
     )
 
 
-def _areas_below(person):
-    """Counts the machines of each area once, for the number and for the examples."""
-    short = Area.objects.visible_to(person).below_minimum().select_related("site")
-    first = list(short.annotate(number=Window(Count("*")))[:SHOWN])
-    number = first[0].number if first else 0
+def _areas_below(areas):
+    below = [area for area in areas if area.in_service < area.minimum_machines]
     one = "area has fewer machines in service than its minimum"
     many = "areas have fewer machines in service than their minimum"
-    examples = ((f"{area}: {area.in_service} of {area.minimum_machines}", area.get_absolute_url()) for area in first)
-    return Item(number, one if number == 1 else many, examples=tuple(examples), urgent=True)
+    shown = below[:SHOWN]
+    examples = ((f"{area}: {area.in_service} of {area.minimum_machines}", area.get_absolute_url()) for area in shown)
+    return Item(len(below), one if len(below) == 1 else many, examples=tuple(examples), urgent=True)
 
 
-def _areas_left_short(person, today):
-    found = shortfalls(Area.objects.visible_to(person), today, today + timedelta(days=DAYS))
+def _areas_left_short(areas, today):
+    found = shortfalls(areas, today, today + timedelta(days=DAYS))
     examples = tuple(
         (
             f"{one.area} on {day_of_year(one.day)}",
@@ -229,6 +237,8 @@ def _instruments(person, today, standing, says, urgent=False):
         f"instrument {says}",
         f"instruments {many}",
         lambda instrument: (instrument.code, instrument.get_absolute_url()),
+        related=(),
+        few=True,
         url=_to("fleet:instruments", calibration=standing),
         urgent=urgent,
     )

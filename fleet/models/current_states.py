@@ -48,6 +48,8 @@ class CurrentState(models.Model):
             # A list by model or place walks the few models or areas in order, and the machines of each by their key.
             models.Index(fields=["model", "machine", "status", "site"], name="current_by_model"),
             models.Index(fields=["area", "machine", "status", "site"], name="current_by_area"),
+            # The cover report counts by what is missing and in doubt: within the index, in its order.
+            models.Index(fields=["gaps", "doubts", "status", "site"], name="current_by_gaps"),
             models.Index(fields=["holds_from"], name="current_by_day"),
         ]
 

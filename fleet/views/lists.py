@@ -20,7 +20,9 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     part_name          the template of the table alone, which the page includes
     export_permission  what a file of the list needs besides the permission of the page
     total              how many rows the filter leaves, where the page has counted them anyway
+    is_cut             whether there are more than `total`, of which no page shows the rest
     complete           function of a queryset that adds what the table shows; then a page is read keys first
+    parts              function of a queryset that parts the rows for KeysFirst
     export_headings    the names of columns in a file that differ from those on the page, by the name on the page
     """
 
@@ -33,7 +35,9 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     export_name = "list"
     export_headings = {}
     complete = None
+    parts = None
     total = None
+    is_cut = False
     rows_per_page = ROWS
 
     def setup(self, request, *args, **kwargs):
@@ -67,7 +71,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     def make_table(self, **kwargs):
         """Return the table of the rows, not sorted yet."""
         data = self.get_table_data()
-        data = data if self.complete is None else KeysFirst(data, self.complete, self.total)
+        data = data if self.complete is None else KeysFirst(data, self.complete, self.total, self.parts, self.is_cut)
         return self.get_table_class()(data=data, **kwargs)
 
     def get_table(self, **kwargs):

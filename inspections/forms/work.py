@@ -9,6 +9,7 @@ from django.utils import timezone
 from fleet.forms.fields import day_field
 from fleet.forms.filters import DayFilter, ListFilter, area_filter, site_filter, text_filter
 from fleet.models import Machine, Person, Site
+from fleet.models.querysets.machines import machines_found
 from inspections.models import Inspection, Procedure, Stage
 from inspections.schedule.area_minimums import shortfalls_if_booked
 from inspections.schedule.booking_questions import booking_questions
@@ -26,8 +27,9 @@ def ticked(inspections, values):
 
 
 def technicians_of(person):
-    """The technicians of the sites that a person sees."""
-    return technicians_for(person.site_ids or Site.objects.all())
+    """The technicians of the sites that a person sees, with their names alone."""
+    technicians = technicians_for(person.site_ids or Site.objects.all())
+    return technicians.only("first_name", "last_name", "username")
 
 
 class WorkFilter(ListFilter):
@@ -54,6 +56,22 @@ class WorkFilter(ListFilter):
     until = DayFilter(label="Booked until", method="of_the_list")
     since = DayFilter(label="Since", method="of_the_list")
 
+    found = None  # what the search found
+
+    @property
+    def finds_most(self):
+        """Whether the search finds most of the machines."""
+        return self.found is not None and self.found.is_most
+
+    @property
+    def finds_few(self):
+        """Whether the search finds so few machines that their keys are named."""
+        return self.found is not None and self.found.keys is not None
+
+    def find(self, rows, name, text):
+        self.found = machines_found(text)
+        return rows.on_found(self.found)
+
     def on_machines(self, rows, name, place):
         """Keep the inspections of the machines at a place, which are few beside all that is open."""
         there = Machine.objects.filter(**{name.removeprefix("machine__"): place})
@@ -77,7 +95,8 @@ class BookingForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.inspections = inspections
         self.site_ids = {inspection.machine.area.site_id for inspection in inspections}
-        self.fields["technician"].queryset = technicians_for(self.site_ids)
+        if inspections:
+            self.fields["technician"].queryset = technicians_for(self.site_ids)
         if not self.data.get("although_short"):
             self.fields["although_short"].widget = forms.HiddenInput()
 

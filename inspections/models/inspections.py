@@ -289,6 +289,8 @@ class InspectionStep(models.Model):
             models.UniqueConstraint(fields=["as_left_of", "set_number"], name="step_set_once"),
             models.UniqueConstraint(fields=["as_left_of"], condition=Q(is_last=True), name="step_one_last_set"),
         ]
+        # The few with a later set: whose findings need not lead to a withdrawal.
+        indexes = [models.Index(fields=["inspection"], condition=Q(is_last=False), name="step_with_later_set")]
 
     def __str__(self):
         name = f"{self.title}: {self.subject_name}" if self.subject else self.title

@@ -94,7 +94,10 @@ class FaultReport(models.Model):
                 name="fault_report_state_is_whole",
             )
         ]
-        indexes = [models.Index(fields=["machine", "reported_at"], name="fault_report_by_machine")]
+        indexes = [
+            models.Index(fields=["machine", "reported_at"], name="fault_report_by_machine"),
+            models.Index(fields=["state", "reported_at"], name="fault_report_by_state"),
+        ]
         permissions = [("triage_faultreport", "Can triage fault reports")]
 
     def __str__(self):

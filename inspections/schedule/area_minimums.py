@@ -33,13 +33,21 @@ class Shortfall:
         )
 
 
+def areas_with_minimum(areas):
+    """Return those of `areas` that must keep some machines, each with `in_service`, in two queries."""
+    kept = areas.filter(minimum_machines__gt=0).select_related("site").only("name", "minimum_machines", "site__name")
+    return list(kept.with_in_service())
+
+
 def shortfalls(areas, first, last, *, adding=()):
     """Return the shortfalls of `areas` on days from `first` to `last` on which a machine is booked, in order of day.
 
     A machine in service counts as away on a day on which an open inspection of it is booked. `adding` holds inspections
     looked at as if they were booked for `first` too.
+
+    areas  as `areas_with_minimum` returns them
     """
-    kept = {area.pk: area for area in areas.filter(minimum_machines__gt=0).with_in_service().select_related("site")}
+    kept = {area.pk: area for area in areas}
     away = _machines_away(kept, first, last, adding)
     return [
         Shortfall(kept[area], day, kept[area].in_service, number)
@@ -51,7 +59,7 @@ def shortfalls(areas, first, last, *, adding=()):
 def shortfalls_if_booked(inspections, day):
     """Return what booking `inspections` for `day` would leave short, in the areas of their machines."""
     areas = Area.objects.filter(pk__in={inspection.machine.area_id for inspection in inspections})
-    return shortfalls(areas, day, day, adding=inspections)
+    return shortfalls(areas_with_minimum(areas), day, day, adding=inspections)
 
 
 def _machines_away(areas, first, last, adding):

@@ -15,12 +15,12 @@ def start_of(day):
 def recently_signed(person, since):
     """Signed since a moment, the newest first."""
     signed = Inspection.objects.visible_to(person).with_signature().filter(signed_at__gte=since)
-    return signed.select_related("machine", "procedure", "signed_by").order_by("-signed_at", "-pk")
+    return signed.order_by("-signed_at", "-pk")
 
 
 def recently_voided(person, since):
     voided = Inspection.objects.visible_to(person).void().filter(voided_at__gte=since)
-    return voided.select_related("machine", "procedure").order_by("-voided_at", "-pk")
+    return voided.order_by("-voided_at", "-pk")
 
 
 def recently_amended(person, since):

@@ -9,6 +9,16 @@ from inspections.models import Inspection
 from inspections.models.attempts import attempt_in_words
 from inspections.tables.cells import day, machine_link, mark, place
 
+PEOPLE = ("technician", "signed_by")
+NAMES = ("first_name", "last_name", "username")
+# What the tables and their files read: with machine, place and people an inspection has three times as many columns.
+COLUMNS = (
+    "stage", "due_on", "closes_on", "booked_on", "signed_at", "voided_at", "void_reason",
+    "machine__asset_number", "machine__model__manufacturer", "machine__model__name", "machine__area__name",
+    "machine__area__site__name", "machine__area__site__time_zone", "procedure__title",
+    *(f"{person}__{name}" for person in PEOPLE for name in NAMES),
+)  # fmt: skip
+
 
 class InspectionTable(tables.Table):
     select = ActionColumn(for_readers("Select"))

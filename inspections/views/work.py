@@ -15,16 +15,17 @@ from fleet.web.at_site import day_words
 from fleet.web.query_values import choice_asked
 from inspections.actions import book_inspections
 from inspections.errors import Refused
-from inspections.forms.work import MOST_AT_ONCE, BookingForm, ChosenForm, WorkFilter, technicians_of
+from inspections.forms.work import MOST_AT_ONCE, BookingForm, ChosenForm, WorkFilter
 from inspections.kept.work_figures import work_figures
 from inspections.models import Inspection
 from inspections.models.querysets.inspections import counts_of
-from inspections.schedule.area_minimums import shortfalls
+from inspections.schedule.area_minimums import areas_with_minimum, shortfalls
 from inspections.schedule.bookings import bookings_by_week
 from inspections.schedule.recent_work import start_of
-from inspections.tables.work import InspectionTable, SignedTable, VoidTable
+from inspections.tables.work import COLUMNS, InspectionTable, SignedTable, VoidTable
 
 COUNTERSIGN = "inspections.countersign_inspection"
+COUNTED = 500
 WARN_DAYS = 30
 WARNINGS = 5
 TABLES = {"signed": SignedTable, "incomplete": SignedTable, "countersign": SignedTable, "void": VoidTable}
@@ -135,9 +136,12 @@ class WorkList(TableList):
         return self.tabs.rows(self.chosen)
 
     def complete(self, rows):
-        if self.get_table_class() is SignedTable:
-            return rows.with_place().select_related("signed_by").with_result()
-        return rows.with_place().with_last_attempt()
+        rows = rows.with_place().select_related("signed_by").only(*COLUMNS)
+        return rows.with_result() if self.get_table_class() is SignedTable else rows.with_last_attempt()
+
+    def parts(self, rows):
+        """Return what is due by stage: an index has each stage in the order of due dates, but not all of them."""
+        return rows.by_stage() if self.chosen == "due" and not self.filterset.finds_few else [rows]
 
     def get_table_class(self):
         return TABLES.get(self.chosen, InspectionTable)
@@ -158,8 +162,7 @@ class WorkList(TableList):
         return f"inspections-{self.chosen}"
 
     def get_context_data(self, **kwargs):
-        person, counts = self.request.user, self.tabs.counts()
-        self.total = counts.get(self.chosen)
+        person, counts = self.request.user, self._counts()
         known = {} if self.filterset.narrows else counts
         return super().get_context_data(
             tabs=[(name, words, counts.get(name), name == self.chosen) for name, words in self.tabs.labels.items()],
@@ -169,10 +172,33 @@ class WorkList(TableList):
             figures=work_figures(person, self.today, self.filterset.asked["days"], known),
             warnings=_warnings(person, self.today),
             bookings=bookings_by_week(self.get_rows(), self.today) if self.chosen == "booked" else None,
-            booking_form=_booking_form(person, self.chosen),
+            booking_form=self._booking_form() if _may_book(person, self.chosen) else None,
             most_at_once=MOST_AT_ONCE,
+            counted=COUNTED if self.filterset.finds_most else None,
             **kwargs,
         )
+
+    def _counts(self):
+        """Count under each heading, and set the length of the list.
+
+        A search that finds most machines is counted up to COUNTED, and only under this heading.
+        """
+        if self.filterset.finds_most:
+            number = self.object_list.order_by().values("pk")[: COUNTED + 1].count()
+            self.total, self.is_cut = min(number, COUNTED), number > COUNTED
+            return {}
+        counts = self.tabs.counts()
+        self.total = counts.get(self.chosen)
+        return counts
+
+    def _booking_form(self):
+        """Return the form for what is ticked; the technicians of both forms are read once."""
+        form = BookingForm(inspections=[], auto_id="booking_%s")
+        narrowing, booking = (one.fields["technician"] for one in (self.filter_form, form))
+        anybody, *technicians = narrowing.widget.choices
+        narrowing.widget.choices = [anybody, *technicians]
+        booking.widget.choices = [("", booking.empty_label), *technicians]
+        return form
 
 
 @permission_required("inspections.plan_inspection", raise_exception=True)
@@ -220,14 +246,7 @@ def _may_book(person, chosen):
     return chosen in ("mine", "due", "overdue", "booked") and person.has_perm("inspections.plan_inspection")
 
 
-def _booking_form(person, chosen):
-    if not _may_book(person, chosen):
-        return None
-    form = BookingForm(inspections=[], auto_id="booking_%s")
-    form.fields["technician"].queryset = technicians_of(person)
-    return form
-
-
 def _warnings(person, today):
-    found = shortfalls(Area.objects.visible_to(person), today, today + timedelta(days=WARN_DAYS))
+    areas = areas_with_minimum(Area.objects.visible_to(person))
+    found = shortfalls(areas, today, today + timedelta(days=WARN_DAYS))
     return {"shown": found[:WARNINGS], "number": len(found), "more": max(0, len(found) - WARNINGS)}

@@ -1,5 +1,7 @@
 """Questions about machines and their models, as QuerySet methods that read as English."""
 
+from dataclasses import dataclass
+
 from django.apps import apps
 from django.db import models
 from django.db.models import Count, Exists, OuterRef, Q
@@ -10,6 +12,7 @@ from fleet.models.querysets.area_periods import area_on, site_on
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
 FEW = 1_500  # keys that a statement names: SQLite takes 32,766 values. Source: sqlite.org/limits.html, 9
+MOST = 3  # one machine found among so many
 
 
 class MachineQuerySet(SiteScopedQuerySet):
@@ -76,14 +79,35 @@ class MachineQuerySet(SiteScopedQuerySet):
         return self.filter(Q(asset_number__icontains=text) | Q(serial__icontains=text) | named(text))
 
 
-def found_keys(text):
-    """Return the keys of the machines found by `text`, None where they are more than FEW.
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a search found among all machines, read once, however often a page asks about their rows.
 
-    The text of each machine is then read once, however often a page asks about the rows of those that were found.
+    machines  the question itself
+    keys      those of the machines, None where they are more than FEW
+    is_most   whether the search seems to find a third of all machines at least, by the first in the order of their
+              asset numbers: a row is then asked whether its machine is found, instead of all found machines for theirs
     """
-    found = apps.get_model("fleet", "Machine").objects.found_by(text).order_by()
-    keys = list(found.values_list("pk", flat=True)[: FEW + 1])
-    return keys if len(keys) <= FEW else None
+
+    machines: models.QuerySet
+    keys: list[int] | None
+    is_most: bool = False
+
+
+def machines_found(text):
+    """Return the machines found by `text`."""
+    every = apps.get_model("fleet", "Machine").objects
+    machines = every.found_by(text).order_by()
+    first = list(machines.order_by("asset_number").values_list("pk", "asset_number")[: FEW + 1])
+    if len(first) <= FEW:
+        return Found(machines, [pk for pk, _ in first])
+    up_to = every.filter(asset_number__lte=first[-1][1]).order_by()
+    return Found(machines, None, up_to.values("pk")[: MOST * FEW + 1].count() <= MOST * FEW)
+
+
+def found_keys(text):
+    """Return the keys of the machines found by `text`, None where they are more than FEW."""
+    return machines_found(text).keys
 
 
 def named(text):

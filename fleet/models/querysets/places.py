@@ -49,10 +49,16 @@ def _now(status):
 
 
 def _away_by_area():
-    """Return the expression for the number of machines in service of an area that are away; one query."""
-    away = apps.get_model("fleet", "AwayPeriod").objects.now().filter(machine__status="in service").order_by()
-    found = away.values_list("machine__area").annotate(number=Count("*"))
-    cases = [When(pk=area, then=Value(number)) for area, number in found]
+    """Return the expression for the number of machines in service of an area that are away; one query.
+
+    The area is looked up for each machine that is away: joined, a database would go through all machines in service.
+    """
+    machine = apps.get_model("fleet", "Machine").objects.filter(pk=OuterRef("machine"), status="in service").order_by()
+    away = (
+        apps.get_model("fleet", "AwayPeriod").objects.now().annotate(area=Subquery(machine.values("area"))).order_by()
+    )
+    found = away.values_list("area").annotate(number=Count("*"))
+    cases = [When(pk=area, then=Value(number)) for area, number in found if area]
     return Case(*cases, default=Value(0), output_field=IntegerField())
 
 

@@ -4,6 +4,7 @@ from django.apps import apps
 from django.db.models import Count, F, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 
+from fleet.models.querysets.machines import FEW
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.models.querysets.sets_of_readings import passes_as_left
 
@@ -65,10 +66,23 @@ class FindingQuerySet(SiteScopedQuerySet):
     def awaiting_withdrawal(self):
         """Essential, open, and the machine is still in service: somebody must decide.
 
-        Not one that failed as found and passes as left in the same inspection: the machine is as that shows it.
+        Not one that failed as found and passes as left in the same inspection: the machine is as that shows it. Those
+        that were repaired are few; they are looked for first, in a query of their own, and judged in another.
         """
         there = self.open().essential().filter(machine__status="in service")
-        return there.exclude(passes_as_left())
+        repaired = list(there.repaired().order_by().values_list("pk", flat=True)[: FEW + 1])
+        if len(repaired) > FEW:
+            return there.exclude(passes_as_left())
+        if not repaired:
+            return there
+        passed = self.model.objects.filter(pk__in=repaired).passed_as_left().order_by()
+        return there.exclude(pk__in=list(passed.values_list("pk", flat=True)))
+
+    def repaired(self):
+        """Those whose step has a later set of readings than the one that failed."""
+        steps = apps.get_model("inspections", "InspectionStep").objects.filter(is_last=False).order_by()
+        results = apps.get_model("inspections", "Result").objects.filter(step__in=steps.values("pk")).order_by()
+        return self.filter(result__in=results.values("pk"))
 
     def passed_as_left(self):
         """Failed as found, repaired during the inspection, and all of the step passes as left."""

@@ -1,6 +1,7 @@
 """Questions about inspections and their steps, as QuerySet methods that read as English."""
 
 from datetime import datetime, time, timedelta
+from functools import cache
 from zoneinfo import ZoneInfo
 
 from django.apps import apps
@@ -10,7 +11,7 @@ from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.models import EarlierInspection
 from fleet.models.querysets.area_periods import area_on, site_on, words_on
-from fleet.models.querysets.machines import found_keys
+from fleet.models.querysets.machines import machines_found
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.bench.decision_words import JUDGED_WORST_FIRST, WORST_FIRST
 from inspections.models.querysets.sets_of_readings import not_judged_again, results_of, that_decides
@@ -43,17 +44,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def with_result(self):
         """Annotate what `result_words` and `stage_label` need, so that a list asks once."""
-        judged = results_of(step__inspection=OuterRef("pk"), decision__in=WORST_FIRST).filter(that_decides())
-        ranks = [When(decision=word, then=rank) for rank, word in enumerate(WORST_FIRST)]
-        worst = judged.annotate(rank=Case(*ranks, output_field=models.IntegerField())).order_by("rank")
-        return self.annotate(
-            found_incomplete=Case(
-                When(Q(stage__in=SIGNED_STAGES) & _has_essential_untested(), then=True), default=False,
-                output_field=models.BooleanField(),
-            ),
-            found_worst=Subquery(worst.values("decision")[:1]),
-            found_unconfirmed=Exists(judged.filter(limit_confirmed=False)),
-        )  # fmt: skip
+        return self.annotate(**_result())
 
     def awaiting_countersignature(self):
         """Signed once; the moment, which a constraint makes sure of, lets the index of these be used."""
@@ -70,6 +61,10 @@ class InspectionQuerySet(SiteScopedQuerySet):
     def coming(self, today, days):
         """Open, due within `days` from today and not overdue."""
         return self.due_by(today + timedelta(days=days)).exclude(closes_on__lt=today)
+
+    def by_stage(self):
+        """Return what is open in parts, one for each stage."""
+        return [self.filter(stage=stage) for stage in OPEN_STAGES]
 
     def planned(self):
         """Open and on nobody's list yet."""
@@ -129,10 +124,15 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def found_by(self, text):
         """Keep what is on a machine whose asset number, serial, model or place contains `text`."""
-        keys = found_keys(text)
-        if keys is None:
-            keys = apps.get_model("fleet", "Machine").objects.found_by(text).order_by().values("pk")
-        return self.filter(machine__in=keys)
+        return self.on_found(machines_found(text))
+
+    def on_found(self, found):
+        """Keep what is on a machine of a `Found`."""
+        if found.keys is not None:
+            return self.filter(machine__in=found.keys)
+        if found.is_most:
+            return self.filter(Exists(found.machines.filter(pk=OuterRef("machine"))))
+        return self.filter(machine__in=found.machines.values("pk"))
 
     def signed_between(self, first, last, time_zones):
         """Keep what was signed from day `first` to day `last` at the machine's site, whose zone is in `time_zones`."""
@@ -237,6 +237,20 @@ def _is_unsettled():
 def _has_essential_untested():
     steps = apps.get_model("inspections", "InspectionStep").objects.filter(inspection=OuterRef("pk"))
     return Exists(steps.essential_untested())
+
+
+@cache
+def _result():
+    """Return what `with_result` annotates, built once: putting the questions together takes as long as asking them."""
+    judged = results_of(step__inspection=OuterRef("pk"), decision__in=WORST_FIRST).filter(that_decides())
+    ranks = [When(decision=word, then=rank) for rank, word in enumerate(WORST_FIRST)]
+    worst = judged.annotate(rank=Case(*ranks, output_field=models.IntegerField())).order_by("rank")
+    incomplete = When(Q(stage__in=SIGNED_STAGES) & _has_essential_untested(), then=True)
+    return {
+        "found_incomplete": Case(incomplete, default=False, output_field=models.BooleanField()),
+        "found_worst": Subquery(worst.values("decision")[:1]),
+        "found_unconfirmed": Exists(judged.filter(limit_confirmed=False)),
+    }
 
 
 def machines_with_next_due(machines):

@@ -9,7 +9,28 @@ from tests.factories import make_area, make_inspection, make_machine, make_model
 pytestmark = pytest.mark.renewed_at_once
 
 WORDS = ("asset_number", "serial", "model.name", "model.manufacturer", "area.name", "area.site.name")
-TEXTS = ("alder", "A", "1", "b-2", "NORTH", "7%", "7_", "_", "'", "Kestrel", "nothing such", "")
+TEXTS = (
+    "alder",
+    "A",
+    "1",
+    "b-2",
+    "NORTH",
+    "7%",
+    "7_",
+    "_",
+    "'",
+    "Kestrel",
+    "nothing such",
+    "",
+    "-1",
+    "n",
+    "e\u0301",
+    "\u00e9",
+    "\u0301",
+    "%%",
+    "\\",
+    '"',
+)
 
 
 def word(machine, path):
@@ -21,7 +42,10 @@ def word(machine, path):
 @pytest.fixture
 def machines(db):
     areas = make_area(make_site(name="North"), name="Alder"), make_area(make_site(name="South 7%"), name="Cedar_b")
-    models = make_model(name="Kestrel 1", manufacturer="Norrfell"), make_model(name="Wren", manufacturer="O'Hara")
+    models = (
+        make_model(name="Kestrel 1", manufacturer="Norrfell"),
+        make_model(name='Wre\u0301n "\\', manufacturer="O'Hara"),
+    )
     made = [
         make_machine(asset_number=number, serial=serial, model=models[n % 2], area=areas[n // 2])
         for n, (number, serial) in enumerate((("A-1", "77"), ("A-12", "b-2"), ("B-2", "7_7"), ("C%", "")))

@@ -1,4 +1,5 @@
 from django.db import connection
+from django.db.models import Count
 
 from fleet.models import AwayPeriod, ChangeEntry, Component, CurrentState, FeatureState, Job, JournalEntry, Machine
 from tests.factories import NOON, TODAY
@@ -29,6 +30,10 @@ def queries():
         "current_by_area": rows.filter(area=1).order_by("machine"),
         "current_by_day": CurrentState.objects.filter(holds_from__gt=TODAY).order_by(),
         "current_by_due": CurrentState.objects.filter(next_due_on__lt=TODAY).order_by("next_due_on", "asset_number"),
+        "current_by_gaps": CurrentState.objects.not_retired()
+        .order_by()
+        .values("gaps", "doubts")
+        .annotate(n=Count("*")),
         "current_by_missing": rows.order_by("missing", "asset_number"),
         "current_by_model": rows.filter(model=1).order_by("machine"),
         "current_by_most_missing": rows.order_by("-missing", "asset_number"),

@@ -24,3 +24,23 @@ def test_the_pages_are_those_of_the_rows_in_one_order(db, order):
     whole = [row.pk for row in (rows if order != "-altitude_m" else rows.order_by(order, "pk"))]
     paged = [row.pk for first in range(0, 11, 4) for row in data[first : first + 4]]
     assert paged == whole
+
+
+@pytest.mark.parametrize("order", [("altitude_m", "pk"), ("-altitude_m",), ("name", "-pk"), ("areas__name", "pk")])
+def test_rows_read_in_parts_are_the_same_as_read_at_once(db, order):
+    for number in range(11):
+        make_site(altitude_m=number % 3)
+    rows = Site.objects.order_by(*order)
+    parts = {metres: 0 for metres in range(3)}
+
+    def by_altitude(some):
+        for metres in parts:
+            parts[metres] += 1
+        return [some.filter(altitude_m=metres) for metres in parts]
+
+    at_once, merged = (KeysFirst(rows, lambda some: some, parts=one) for one in (None, by_altitude))
+    for data in (at_once, merged):
+        SiteTable(data)
+    for first in range(0, 11, 4):
+        assert [row.pk for row in merged[first : first + 4]] == [row.pk for row in at_once[first : first + 4]]
+    assert set(parts.values()) == ({0} if "areas__name" in order else {3})  # a name elsewhere is in no part's order

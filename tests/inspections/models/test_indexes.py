@@ -46,6 +46,7 @@ def queries():
     unsigned_by_one = Inspection.objects.awaiting_countersignature().not_signed_by(1)
     return {
         "fault_report_by_machine": FaultReport.objects.filter(machine=1).reported_since(NOON).order_by(),
+        "fault_report_by_state": FaultReport.objects.waiting().order_by("reported_at", "pk"),
         "finding_by_machine": Finding.objects.open().filter(machine=1).order_by(),
         "finding_open_worst_first": Finding.objects.open().essential().worst_first(),
         "inspection_booked_by_day": Inspection.objects.booked().order_by("booked_on").values("pk"),
@@ -64,6 +65,7 @@ def queries():
         "proposal_by_state": Proposal.objects.waiting().filter(act="release").order_by(),
         "reading_by_step": Reading.objects.current().filter(step=1).order_by(),
         "reading_contested": Reading.objects.contested().filter(step=1).order_by(),
+        "step_with_later_set": Finding.objects.repaired().order_by(),
         "trend_by_advice": TrendForecast.objects.to_watch().order_by(),
         "user_check_by_machine": first_user.order_by("at", "pk"),
     }

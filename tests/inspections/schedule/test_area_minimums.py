@@ -7,7 +7,7 @@ import pytest
 from fleet.actions import withdraw_machine
 from fleet.models import Area
 from inspections.actions import book_inspection
-from inspections.schedule.area_minimums import shortfalls, shortfalls_if_booked
+from inspections.schedule.area_minimums import areas_with_minimum, shortfalls, shortfalls_if_booked
 from tests.factories import NOON, TODAY, make_area, make_inspection, make_machine, make_person
 
 
@@ -27,7 +27,7 @@ def book(machine, day=TODAY):
 
 
 def short_days(last=TODAY + timedelta(days=30)):
-    return [(one.day, one.left) for one in shortfalls(Area.objects.all(), TODAY, last)]
+    return [(one.day, one.left) for one in shortfalls(areas_with_minimum(Area.objects.all()), TODAY, last)]
 
 
 def test_a_second_machine_booked_away_on_a_day_leaves_the_area_short(area):

@@ -247,3 +247,23 @@ def test_the_figures_are_of_all_work_whatever_the_list_is_narrowed_to(client, pl
     assert (context["figures"].due, context["figures"].overdue) == (2, 1)
     shown = {name: number for name, _, number, _ in context["tabs"]}
     assert shown["due"] == context["table"].paginator.count == len(rows(client, planner, view="due", **query))
+
+
+def test_a_search_that_finds_most_machines_is_counted_up_to_a_number_and_says_so(client, planner, yearly, monkeypatch):
+    area = make_area(name="Everywhere")
+    for day in range(5):
+        due(yearly, day, area=area)
+    client.force_login(planner)
+
+    def page(few, counted, **query):
+        monkeypatch.setattr("fleet.models.querysets.machines.FEW", few)
+        monkeypatch.setattr("inspections.views.work.COUNTED", counted)
+        return client.get(URL, {"view": "due", "q": "everyw", **query}).content.decode()
+
+    cut, said = page(2, 3), "This search finds most of the machines"
+    assert "1 to 3 of more than 3" in cut and said in cut and cut.count('name="inspection"') == 3
+    assert 'class="count"' not in cut
+    assert "there is no page 2; the list has 1 page." in page(2, 3, page=2)
+    assert "1 to 5 of 5" in page(2, 5) and said in page(2, 5)
+    exact = page(500, 3)
+    assert "1 to 5 of 5" in exact and said not in exact and 'class="count">5<' in exact

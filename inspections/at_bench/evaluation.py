@@ -14,7 +14,7 @@ from inspections.at_bench.conditional_results import with_conditional_remarks
 from inspections.at_bench.instrument_corrections import corrections_in_force, identity_of
 from inspections.at_bench.limits_here import LimitsHere
 from inspections.at_bench.slots import find_slot, fixed_choices
-from inspections.at_bench.step_content import test_of
+from inspections.at_bench.step_content import lacked_by_step, test_of
 from inspections.bench import Accuracy, BenchError, Context, Evaluation, Scale, Sheet, Zero, to_si
 from inspections.bench.decision_words import is_settled
 from inspections.bench.declarations import AMBIENT_STD_PA
@@ -146,7 +146,7 @@ class Evaluator:
             **self._recorded(test_of(step)),
             assumed=self._assumed(),
             units=self.inspection.units,
-            lacks=frozenset(step.content.get("lacks", ())),
+            lacks=lacked_by_step(step),
         )
 
     def context_or_plain(self, step):

@@ -7,9 +7,9 @@ from inspections.at_bench.evaluation import bench_instrument
 from inspections.at_bench.instrument_choice import instruments_at
 from inspections.at_bench.instrument_corrections import certificates_on
 from inspections.at_bench.limit_texts import limit_text
-from inspections.at_bench.step_content import test_of
 from inspections.at_bench.test_set import best_fit
-from inspections.bench import BenchError, from_si, interval_from_si
+from inspections.bench import BenchError, from_si, get_test, interval_from_si
+from inspections.bench.equipped import sheet_on
 from inspections.bench.examples import EXAMPLES
 from inspections.bench.judging import two_figures
 from inspections.bench.uncertainty_ratio import (
@@ -28,11 +28,15 @@ GOOD, USABLE, NOT_ENOUGH, NONE = "good enough", "below 4 : 1", "not good enough"
 
 @dataclass(frozen=True, slots=True)
 class AskedStep:
-    """A step as far as instruments go: its title, its test, and the limits that judge its results, by key."""
+    """A step as far as instruments go: its title, its test, and the limits that judge its results, by key.
+
+    lacks  what its machine is known to lack, as frozen with the step; nothing where no machine is meant
+    """
 
     title: str
     test_code: str
     judges: dict
+    lacks: frozenset = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,7 @@ def needed_instruments(steps, site, day):
     titles = {}
     for step in steps:
         if step.test_code in EXAMPLES:
-            key = (step.test_code, repr(sorted(step.judges.items())))
+            key = (step.test_code, step.lacks, repr(sorted(step.judges.items())))
             titles.setdefault(key, (step, []))[1].append(step.title)
     found = [_of_step(step, tuple(named), offered, owned) for step, named in titles.values()]
     return [one for one in found if one.results or one.lacking or one.error]
@@ -91,8 +95,9 @@ def _owned(offered, day):
 
 
 def _of_step(step, titles, offered, owned):
-    test = test_of(step)
+    test = get_test(step.test_code, step.lacks)
     sheet, context = typical_sheet(test)
+    sheet, context = sheet_on(test, sheet), replace(context, lacks=step.lacks)
     places = places_of(test, sheet)
     chosen, lacking, instruments = {}, [], {}
     for place in places:

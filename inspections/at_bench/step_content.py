@@ -15,7 +15,12 @@ FIRST_SENTENCE = re.compile(r".*?(?:\.(?=\s)|$)", re.DOTALL)
 
 def test_of(step):
     """Return the bench test of a step, as the machine takes it that lacks what was frozen with the step."""
-    return get_test(step.test_code, frozenset(step.content.get("lacks", ())))
+    return get_test(step.test_code, lacked_by_step(step))
+
+
+def lacked_by_step(step):
+    """Return the codes of what its machine is known to lack and its test would ask for, as frozen with the step."""
+    return frozenset(step.content.get("lacks", ()))
 
 
 def worded(content, lacks=frozenset()):

@@ -236,8 +236,8 @@ COMPLIANCE = Test(
         "30 cmH2O. Close the patient end,{ventilator| set the selector as in use,} close the APL valve and all "
         "flows; inject a known volume from a syringe filled at ambient pressure within two seconds, read the pressure "
         "before and after, then watch it from 30 cmH2O on for ten seconds or longer. A bag left on adds its own "
-        "compliance and hides a leak; a leak during the injection shows too large a compliance; a sampling line left on "
-        "draws gas."
+        "compliance and hides a leak; a leak during the injection shows too large a compliance; a sampling line left "
+        "on draws gas."
     ),
     cautions=(
         NEVER_ON_A_PATIENT,

@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from .declarations import ChoiceSpec, ReadingSpec, ResultSpec, TableSpec, Test
 from .passages import equipment_in, for_machine
+from .readings import Sheet
 
 Lacks = frozenset[str]
 NOTHING: Lacks = frozenset()
@@ -50,6 +51,18 @@ def equipment_of(test: Test) -> frozenset[str]:
     texts = [getattr(spec, name) for spec in (*specs, test) for name in _TEXTS[type(spec)]]
     texts += [*test.cautions, *(label for choice in test.choices for _, label in choice.options)]
     return frozenset(needs).union(*map(equipment_in, texts))
+
+
+def sheet_on(test: Test, sheet: Sheet) -> Sheet:
+    """Return what of a sheet the test has a place for on the machine."""
+    readings, tables = {spec.key for spec in test.readings}, {spec.key: spec.columns for spec in test.tables}
+    offered = {(choice.key, value) for choice in test.choices for value, _ in choice.options}
+    rows = {}
+    for key in sheet.tables.keys() & tables.keys():
+        columns = {column.key for column in tables[key]}
+        rows[key] = tuple({name: one for name, one in row.items() if name in columns} for row in sheet.tables[key])
+    values = {key: one for key, one in sheet.values.items() if key in readings}
+    return Sheet(values, rows, {key: one for key, one in sheet.choices.items() if (key, one) in offered})
 
 
 def _met(specs: Iterable, lacks: Lacks) -> list:

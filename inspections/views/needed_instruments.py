@@ -12,6 +12,7 @@ from fleet.web.at_site import show_as_site
 from fleet.web.query_values import choice_asked
 from inspections.at_bench.limits_here import LimitsHere
 from inspections.at_bench.needed_instruments import AskedStep, needed_instruments, steps_of_content
+from inspections.at_bench.step_content import lacked_by_step
 from inspections.bench import TESTS, Limit
 from inspections.bench.rules import rules_that_apply
 from inspections.models import Procedure
@@ -38,7 +39,8 @@ def _steps_of(inspection, limits):
     """The steps of an inspection in progress; before, those of the procedure as it is in force."""
     if inspection.is_in_progress:
         steps = inspection.steps.that_apply().filter(as_left_of=None)
-        return [AskedStep(str(one), one.test_code, limits.judges(one)) for one in steps if one.test_code in TESTS]
+        known = [one for one in steps if one.test_code in TESTS]
+        return [AskedStep(str(one), one.test_code, limits.judges(one), lacked_by_step(one)) for one in known]
     version = inspection.version or inspection.procedure.current_version()
     return steps_of_content(version.content, lambda step: limits.judges(_as_step(step))) if version else []
 

@@ -5,9 +5,8 @@ from dataclasses import fields, is_dataclass, replace
 import pytest
 
 from inspections.bench import TESTS, BenchError, ChoiceSpec, get_test, lacking
-from inspections.bench.equipped import equipment_of
+from inspections.bench.equipped import equipment_of, sheet_on
 from inspections.bench.passages import EQUIPMENT
-from inspections.bench.readings import Sheet
 from tests.inspections.bench.making import context, evaluate, flow, sheet
 from tests.inspections.bench.sound_sheets import CREDIT, SOUND
 
@@ -35,18 +34,6 @@ SHEETS = [
     for lacks in lackings(name.partition(",")[0])
     if not is_about(given, get_test(name.partition(",")[0], lacks))
 ]
-
-
-def left_of(given, test):
-    """The sheet as it can be filled in on the form of `test`."""
-    readings, tables = {one.key for one in test.readings}, {one.key: one for one in test.tables}
-    offered = {(choice.key, value) for choice in test.choices for value, _ in choice.options}
-    return Sheet(
-        {key: one for key, one in given.values.items() if key in readings},
-        {key: tuple({name: one for name, one in row.items() if name in {column.key for column in tables[key].columns}}
-                    for row in rows) for key, rows in given.tables.items() if key in tables},
-        {key: one for key, one in given.choices.items() if (key, one) in offered},
-    )  # fmt: skip
 
 
 def texts_of(thing):
@@ -86,7 +73,7 @@ def test_a_sound_machine_passes_by_what_it_has(name, lacks):
     """The sheet is that of a machine with everything, without what the form no longer asks for."""
     code, (given, surroundings) = name.partition(",")[0], SOUND[name]
     test = get_test(code, lacks)
-    found = evaluate(code, left_of(given, test), replace(surroundings or context(), lacks=lacks))
+    found = evaluate(code, sheet_on(test, given), replace(surroundings or context(), lacks=lacks))
     assert found.missing == ()
     assert {one.key for one in found.results} <= {spec.key for spec in test.results}
     judged = [one.decision for one in found.results if one.decision is not None]

@@ -217,7 +217,7 @@ class Bench:
         limit     wins over the default; a machine's own limit wins over it
         unjudged  why no limit applies in this case, though the result has one
         """
-        spec = self.test.result_spec(key)
+        spec = self._declared.result_spec(key)
         chosen = None if unjudged else self.context.limits.get(key) or limit or self.limit(key)
         unmet = spec.challenge.unmet(self.aside()) if chosen else None
         return judged_result(
@@ -252,6 +252,8 @@ class Bench:
 
     def finish(self, results: Sequence[Result], curves: Sequence[Curve] = ()) -> Evaluation:
         """Return the evaluation: every result needed is in it, and every reading is judged or named."""
+        here = {spec.key for spec in self.test.results}
+        results = [one for one in results if one.key in here]  # what only other machines have is no result of this one
         results = [self._in_chosen_unit(one) for one in (*results, *self._not_measured(results))]
         curves = [replace(one, units_chosen=bool(self.context.units)) for one in curves]
         not_judged = tuple(self._not_judged(results))

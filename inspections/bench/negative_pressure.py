@@ -32,16 +32,12 @@ DIFFERS = 0.2  # share of the longer time by which two rows differ beyond a hand
 
 @dataclass(frozen=True, slots=True)
 class Position:
-    """One row: number 0 is with every vaporizer off, 1 the first vaporizer on. `is_held`: not open when stopped."""
+    """One row: the first is with every vaporizer off, the next the first one on. `is_held`: not open when stopped."""
 
-    number: int
+    name: str
     time: Measured
     is_held: bool
     suction: Measured | None
-
-    @property
-    def name(self) -> str:
-        return f"vaporizer {self.number} on" if self.number else "all vaporizers off"
 
     @property
     def found(self) -> str:
@@ -56,9 +52,10 @@ def evaluate_negative_pressure(sheet: Sheet, context: Context) -> Evaluation:
     positions = _positions(bench)
     results: list[Result] = []
     if positions:
-        results.append(_hold(bench, "hold_off", positions[:1]))
-        results += [_hold(bench, "hold_vaporizers", positions[1:])] if positions[1:] else []
-        bench.remarks += _different(positions)
+        off, on = _off(bench, positions), _on(bench, positions)
+        results.append(_hold(bench, "hold_off", off))
+        results += [_hold(bench, "hold_vaporizers", on)] if on else []
+        bench.remarks += _different(off[0], on)
     return bench.finish([*results, *_equivalents(bench, positions)])
 
 
@@ -70,8 +67,27 @@ def _positions(bench: Bench) -> list[Position]:
         _refuse_times(number, opened, watched)
         if suction is not None:
             suction = replace(suction, value=abs(suction.value))
-        found.append(Position(number - 1, opened or watched, opened is None, suction))
+        found.append(Position(_name(bench, number - 1), opened or watched, opened is None, suction))
     return found
+
+
+def _name(bench: Bench, number: int) -> str:
+    if _is_bare(bench):
+        return f"watch {number + 1}"
+    return f"vaporizer {number} on" if number else "all vaporizers off"
+
+
+def _is_bare(bench: Bench) -> bool:
+    """Whether the machine is known to have no vaporizer: every row is then one more watch of the same."""
+    return "vaporizer" in bench.context.lacks
+
+
+def _off(bench: Bench, positions: list[Position]) -> list[Position]:
+    return positions if _is_bare(bench) else positions[:1]
+
+
+def _on(bench: Bench, positions: list[Position]) -> list[Position]:
+    return [] if _is_bare(bench) else positions[1:]
 
 
 def _refuse_times(number: int, opened: Measured | None, watched: Measured) -> None:
@@ -103,13 +119,12 @@ def _in_words(position: Position) -> str:
     return f"{position.name[:1].upper()}{position.name[1:]}: {position.found}."
 
 
-def _different(positions: list[Position]) -> list[str]:
+def _different(off: Position, on: list[Position]) -> list[str]:
     """Return a sentence for each vaporizer whose row differs from the one with all off."""
-    off = positions[0]
     return [
         f"With {one.name} the bulb was {one.found}, with all off {off.found}: "
         f"{'look at that vaporizer and its seals.' if _is_worse(one, off) else 'repeat both rows.'}"
-        for one in positions[1:]
+        for one in on
         if _differs(one, off)
     ]
 
@@ -175,9 +190,11 @@ _closed = _answered(
 )
 
 
-def _of_rows(rows: slice, check: Callable[[Position], Unmet | None]) -> Callable[[Bench], Unmet | None]:
+def _of_rows(
+    rows: Callable[[Bench, list[Position]], list[Position]], check: Callable[[Position], Unmet | None]
+) -> Callable[[Bench], Unmet | None]:
     def unmet(bench: Bench) -> Unmet | None:
-        return next((found for one in _positions(bench)[rows] if (found := check(one)) is not None), None)
+        return next((found for one in rows(bench, _positions(bench)) if (found := check(one)) is not None), None)
 
     return unmet
 
@@ -208,14 +225,13 @@ def _each_in_turn(bench: Bench) -> Unmet | None:
     return Unmet(f"{tried} of {count} vaporizers were tested: one row with all off, then one with each turned on.")
 
 
-_OFF, _ON = slice(0, 1), slice(1, None)
 _HOLD_OFF = Challenge(
     "a bulb that holds by itself, controls and switch off, watched for 10 s at 50 cmH2O of suction",
-    first_unmet(_bulb_holds, _closed, _of_rows(_OFF, _long_enough), _of_rows(_OFF, _drawn)),
+    first_unmet(_bulb_holds, _closed, _of_rows(_off, _long_enough), _of_rows(_off, _drawn)),
 )
 _HOLD_ON = Challenge(
     "the same with each vaporizer on in turn",
-    first_unmet(_each_in_turn, _bulb_holds, _closed, _of_rows(_ON, _long_enough), _of_rows(_ON, _drawn)),
+    first_unmet(_each_in_turn, _bulb_holds, _closed, _of_rows(_on, _long_enough), _of_rows(_on, _drawn)),
 )
 _REPORTED = NoChallenge("it is reported only")
 _COARSE = "A bulb is too coarse for a limit in mL/min; the flow is judged by the leak test of the low-pressure system."

@@ -9,6 +9,9 @@ from fleet.calibration.points import Point, ScalePoints
 from fleet.models import Instrument
 from inspections.actions import plan_inspection
 from inspections.at_bench.needed_instruments import AskedStep, needed_instruments
+from inspections.bench import lacking
+from inspections.bench.examples import EXAMPLES
+from inspections.bench.passages import EQUIPMENT
 from tests.factories import NOON, TODAY, make_instrument, make_person, make_site
 
 PRESSURE = {"dimension": "pressure", "unit": "kPa", "low": 0, "high": 1000, "resolution": 0.1}
@@ -124,3 +127,16 @@ def test_the_page_of_a_procedure_asks_for_a_site_that_the_person_sees(client, sc
     url = reverse("inspections:procedure_instruments", args=[scene.procedure.pk])
     assert "Trip pressure" in client.get(url).content.decode()
     assert client.get(url, {"site": make_site().pk}).status_code == 400
+
+
+def test_no_instrument_is_asked_for_what_the_machine_lacks(site):
+    with_one, by_hand = (
+        asked(site, AskedStep("Bags", "two-bag", {}, frozenset(lacks))) for lacks in ((), ("ventilator",))
+    )
+    assert "Pressure left between breaths" in str(with_one)
+    assert "between breaths" not in str(by_hand)
+
+
+@pytest.mark.parametrize("code", EXAMPLES)
+def test_every_test_says_what_it_needs_on_a_machine_that_lacks_all_that_can_be_lacking(site, code):
+    asked(site, AskedStep("Bare", code, {}, lacking(code, frozenset(EQUIPMENT))))

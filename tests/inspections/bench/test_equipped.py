@@ -4,7 +4,7 @@ from dataclasses import fields, is_dataclass, replace
 
 import pytest
 
-from inspections.bench import TESTS, BenchError, ChoiceSpec, get_test, lacking
+from inspections.bench import TESTS, BenchError, ChoiceSpec, Decision, get_test, lacking
 from inspections.bench.equipped import equipment_of, sheet_on
 from inspections.bench.passages import EQUIPMENT
 from tests.inspections.bench.making import context, evaluate, flow, sheet
@@ -92,6 +92,17 @@ def test_the_two_bag_test_by_hand_is_complete_without_a_ventilator():
     assert by_hand.missing == () and all(one.is_measured for one in by_hand.results)
     with_one = evaluate("two-bag", given)
     assert {one.key for one in with_one.results if not one.is_measured} == {"volume_kept", "rest_pressure"}
+
+
+def test_on_a_machine_without_vaporizers_every_row_of_the_bulb_is_one_more_watch_of_the_same():
+    rows = [{"watched": flow(15, "s")}, {"watched": flow(15, "s"), "opened": flow(4, "s")}]
+    given = sheet({key: flow(1, "yes/no") for key in ("bulb_holds", "controls_closed")}, {"positions": tuple(rows)})
+    bare = evaluate("negative-pressure-leak", given, context(lacks=frozenset({"vaporizer"})))
+    (held,) = [one for one in bare.results if one.decision is not None]
+    assert (held.key, held.decision, held.remark) == ("hold_off", Decision.FAIL, "Watch 2: open after 4 s.")
+    assert not any("vaporizer" in remark for remark in bare.remarks)
+    usual = evaluate("negative-pressure-leak", given, context(vaporizers=1))
+    assert [one.decision for one in usual.results if one.decision is not None] == [Decision.PASS, Decision.FAIL]
 
 
 def test_a_choice_with_one_option_left_is_settled_and_what_other_options_want_is_gone():

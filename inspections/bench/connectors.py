@@ -221,7 +221,7 @@ CONNECTORS = Test(
     rated=(),
     results=(
         ResultSpec("cones", "Cones fit their gauges", Dimension.OBSERVATION, "yes/no", "go or no-go, of all gauged",
-                   Challenge("15 and 22 mm cones gauged, and 30 or 19 mm ones of a scavenging, each by a named gauge",
+                   Challenge("cones of every size that the machine has gauged, each by a gauge that is named",
                              first_unmet(_gauges_named, _sizes_tried)), needed=True),
         ResultSpec("hose_fits", "Breathing hose fits the scavenging", Dimension.OBSERVATION, "yes/no", "as tried",
                    Challenge("the scavenging cones gauged as well", _sizes_tried), needed=True, needs=("scavenging",)),

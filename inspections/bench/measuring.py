@@ -217,7 +217,7 @@ class Bench:
         limit     wins over the default; a machine's own limit wins over it
         unjudged  why no limit applies in this case, though the result has one
         """
-        spec = self._declared.result_spec(key)
+        spec = self._spec("results", key) or self._declared.result_spec(key)
         chosen = None if unjudged else self.context.limits.get(key) or limit or self.limit(key)
         unmet = spec.challenge.unmet(self.aside()) if chosen else None
         return judged_result(

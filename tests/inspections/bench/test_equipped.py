@@ -1,5 +1,6 @@
 """A test on a machine that lacks something: it asks for nothing of that, and what is left decides as before."""
 
+import re
 from dataclasses import fields, is_dataclass, replace
 
 import pytest
@@ -7,6 +8,8 @@ import pytest
 from inspections.bench import TESTS, BenchError, ChoiceSpec, Decision, get_test, lacking
 from inspections.bench.equipped import equipment_of, sheet_on
 from inspections.bench.passages import EQUIPMENT
+from inspections.bench.readings import Sheet
+from inspections.bench.serialise import evaluation_to_dict
 from tests.inspections.bench.making import context, evaluate, flow, sheet
 from tests.inspections.bench.sound_sheets import CREDIT, SOUND
 
@@ -120,3 +123,25 @@ def test_a_choice_of_which_every_option_needs_something_cannot_be_declared():
 def test_what_makes_no_difference_to_a_test_is_not_kept_with_its_step():
     assert lacking("two-bag", frozenset({"ventilator", "scavenging"})) == {"ventilator"}
     assert lacking("observation", ALL) == frozenset()
+
+
+SPOKEN = {
+    "vaporizer": "vaporizer",
+    "ventilator": "ventilator|bellows",
+    "scavenging": "scavenging",
+    "pipeline": "pipeline",
+}
+
+
+@pytest.mark.parametrize(("code", "lacks"), [case for case in CASES if case[1] & SPOKEN.keys()])
+def test_nothing_that_a_result_says_speaks_of_what_is_lacking(code, lacks):
+    """Of an empty sheet, of the sound ones, and of those with every second reading left out."""
+    test, words = get_test(code, lacks), "|".join(SPOKEN[one] for one in lacks & SPOKEN.keys())
+    sound = [sheet_on(test, given) for name, (given, _) in SOUND.items() if name.partition(",")[0] == code]
+    partly = [replace(one, values=dict(list(one.values.items())[::2])) for one in sound]
+    for given in (Sheet(), *sound, *partly):
+        found = evaluation_to_dict(evaluate(code, given, context(lacks=lacks)))
+        for result in found["outcomes"]:
+            for words_of_a_standard in ("limit", "source", "edition"):
+                result.pop(words_of_a_standard, None)
+        assert not re.search(words, str(found), re.IGNORECASE), found

@@ -236,7 +236,6 @@ TESTED_WITH = {
     "inspections/bench/instruments": "tests/inspections/bench/test_uncertainty.py",
     "inspections/bench/*": "tests/inspections/bench/test_guard.py",
     "inspections/chain/agreement": "tests/inspections/chain/test_against.py",
-    "inspections/chain/rows": "tests/inspections/chain/test_against.py",
     "inspections/chain/outside": "tests/inspections/chain/test_seals.py",
     "inspections/chain/*": "tests/inspections/chain/test_entries.py",
     "inspections/deciding/release": "tests/inspections/actions/test_release.py",

@@ -100,8 +100,8 @@ def content_on(content, machine):
     recorded as fitted.
     """
     lacks = lacked_by(machine) - _needed_by_fitted(content, machine)
-    left_out = {"lacks": sorted(found)} if (found := lacking(content["test"], lacks)) else {}
-    return worded(content, lacks) | left_out
+    left_out = lacking(content["test"], lacks, content.get("choices", {}))
+    return worded(content, lacks) | ({"lacks": sorted(left_out)} if left_out else {})
 
 
 def lacked_by(machine):

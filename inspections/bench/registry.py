@@ -91,11 +91,17 @@ def get_test(code: str, lacks: Lacks = NOTHING) -> Test:
     return on_machine(_declared(code), lacks) if lacks else TESTS[code]
 
 
-def lacking(code: str, lacks: Lacks) -> Lacks:
-    """Return what of `lacks` makes a difference to the test with this code. Raises UnknownTest."""
+def lacking(code: str, lacks: Lacks, chosen: Mapping[str, str] = MappingProxyType({})) -> Lacks:
+    """Return what of `lacks` makes a difference to the test with this code. Raises UnknownTest.
+
+    chosen  options by choice that are made already: what they need counts as there
+    """
     if code not in TESTS:
         raise UnknownTest(code, TESTS)
-    return lacks & equipment_of(_declared(code))
+    test = _declared(code)
+    made = [(spec, chosen[spec.key]) for spec in test.choices if spec.key in chosen]
+    there = {one for spec, option in made for one in (*spec.needs, *spec.option_needs.get(option, ()))}
+    return (lacks & equipment_of(test)) - there
 
 
 def _declared(code: str) -> Test:

@@ -120,3 +120,10 @@ def test_two_procedures_that_share_a_step_have_it_alike(tmp_path):
 def test_shared_steps_that_cannot_be_are_refused(tmp_path, shared, text, told):
     with pytest.raises(ProcedureError, match=told):
         shared_in(tmp_path, shared, text)
+
+
+@pytest.mark.parametrize("item", ["Open {it.", "{ladder|Climb|Stay}.", "{pipeline}"])
+def test_a_passage_that_cannot_be_read_is_refused_with_where_and_what_is_accepted(item):
+    text = f'code = "p"\ntitle = "P"\n[[step]]\ncode = "one"\ntitle = "One"\ntest = "observation"\nitem = "{item}"\n'
+    with pytest.raises(ProcedureError, match=r"step 1 \(one\): item: .*Accepted: "):
+        read_procedure(text, name="own.toml")

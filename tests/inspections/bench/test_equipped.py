@@ -120,6 +120,12 @@ def test_a_choice_of_which_every_option_needs_something_cannot_be_declared():
         ChoiceSpec("gas", "Gas", (("air", "air"),), "air", option_needs={"air": ("air",)})
 
 
+def test_what_a_choice_needs_that_is_made_already_counts_as_there():
+    lacks = frozenset({"nitrous-oxide", "ventilator"})
+    assert lacking("cylinder-content", lacks, {"gas": "nitrous-oxide"}) == {"ventilator"}
+    assert lacking("cylinder-content", lacks, {"gas": "oxygen"}) == lacks
+
+
 def test_what_makes_no_difference_to_a_test_is_not_kept_with_its_step():
     assert lacking("two-bag", frozenset({"ventilator", "scavenging"})) == {"ventilator"}
     assert lacking("observation", ALL) == frozenset()

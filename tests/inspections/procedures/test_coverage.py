@@ -8,7 +8,7 @@ from fleet.catalogue import COMPONENT_KINDS, FEATURES, FeatureClass
 from fleet.catalogue.gaps import ESSENTIAL
 from inspections.at_bench.found_failures import KNOWN_FAILURES, read_failure
 from inspections.at_bench.procedure_files import DIRECTORY, read_procedures, read_shared_steps
-from inspections.at_bench.step_content import features_of, is_repeated_after
+from inspections.at_bench.step_content import features_of, is_repeated_after, worded
 
 PROCEDURES = {content["code"]: content for content in read_procedures()}
 STEPS = [(code, step) for code, content in PROCEDURES.items() for step in content["step"]]
@@ -60,6 +60,7 @@ def test_acceptance_leaves_out_nothing_that_a_periodic_inspection_tests():
 
 @pytest.mark.parametrize(("procedure", "step"), STEPS, ids=[f"{code}-{step['code']}" for code, step in STEPS])
 def test_each_step_says_what_it_is_for_what_is_done_what_is_dangerous_and_where_it_comes_from(procedure, step):
+    step = worded(step)
     assert step["purpose"].endswith(".")
     assert step.get("item" if step["test"] == "observation" else "instruction", "").endswith(".")
     assert "manufacturer's instructions" in step["caution"]

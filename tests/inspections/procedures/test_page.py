@@ -5,6 +5,7 @@ import pytest
 from fleet.catalogue import FEATURES
 from inspections.actions import open_inspection, plan_retest, report_fault
 from inspections.at_bench.procedure_files import read_procedures
+from inspections.at_bench.step_content import worded
 from inspections.models import Procedure
 from tests.factories import NOON, load_all_procedures, make_component, make_machine, make_person
 
@@ -15,8 +16,9 @@ def test_the_page_shows_every_step_and_what_is_not_tested_with_the_reason(client
     client.force_login(make_person("auditor"))
     page = client.get(Procedure.objects.get(code=content["code"]).get_absolute_url()).content.decode()
     for step in content["step"]:
-        assert step["purpose"] in page.replace("&#x27;", "'")
-        assert step["caution"] in page.replace("&#x27;", "'")
+        said = worded(step)
+        assert said["purpose"] in page.replace("&#x27;", "'")
+        assert said["caution"] in page.replace("&#x27;", "'")
     for entry in content["not_tested_here"]:
         assert ", ".join(FEATURES[code].name for code in entry["features"]) in page
         assert entry["reason"] in page.replace("&#x27;", "'")

@@ -8,7 +8,7 @@ from fleet.actions import withdraw_machine
 from fleet.models import StatusChange
 from inspections.actions import release_machine, report_fault
 from inspections.actions.findings import open_findings_of
-from inspections.at_bench.step_content import is_repeated_after
+from inspections.at_bench.step_content import is_repeated_after, worded
 from inspections.deciding.grounds.of_release import release_grounds
 from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.errors import ReleaseRefused
@@ -162,7 +162,7 @@ def shipped_step(code):
     """A step of the yearly inspection as loaded, for make_signed_inspection."""
     content = Procedure.objects.get(code="yearly").current_version().content
     step = next(step for step in content["step"] if step["code"] == code)
-    return {"code": code, "title": step["title"], "test_code": step["test"], "content": step}
+    return {"code": code, "title": step["title"], "test_code": step["test"], "content": worded(step)}
 
 
 class TestAfterWorkOnAComponent:

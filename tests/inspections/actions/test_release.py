@@ -9,6 +9,7 @@ from fleet.models import StatusChange
 from inspections.actions import release_machine, report_fault
 from inspections.actions.findings import open_findings_of
 from inspections.at_bench.step_content import is_repeated_after, worded
+from inspections.at_bench.step_rows import content_at
 from inspections.deciding.grounds.of_release import release_grounds
 from inspections.deciding.release import candidate_retests, reasons_against_release
 from inspections.errors import ReleaseRefused
@@ -178,10 +179,13 @@ class TestAfterWorkOnAComponent:
         return [step["code"] for step in steps if is_repeated_after(step, kind)]
 
     def of_component(self, machine, code):
-        """What a step of one component says of it: which it is."""
-        kind = shipped_step(code)["content"].get("component")
+        """What a step of one component says of it: which it is, and what its record answers."""
+        content = shipped_step(code)["content"]
+        kind = content.get("component")
         component = machine.components.filter(kind=kind).first() if kind else None
-        return {"component": component, "subject": component.label} if component else {}
+        if component is None:
+            return {}
+        return {"component": component, "subject": component.label, "content": content_at(content, component)}
 
     def retest(self, machine, by, codes, **left_out):
         rest = [{**shipped_step(code), **self.of_component(machine, code), "results": [bench_result()],

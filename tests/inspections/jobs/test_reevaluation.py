@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from fleet.jobs.running import run_waiting_job
 from fleet.models import Job
+from inspections.at_bench.step_content import test_of as bench_test_of
 from inspections.bench import Decision, get_test
 from inspections.jobs.reevaluation import request_reevaluation
 from inspections.models import SignedRecord
@@ -38,8 +39,8 @@ def stricter(monkeypatch):
         ]
         return replace(evaluation, results=tuple(results))
 
-    monkeypatch.setattr("inspections.at_bench.evaluation.get_test", lambda code: replace(test, evaluate=evaluate)
-                        if code == "supply-failure" else get_test(code))  # fmt: skip
+    monkeypatch.setattr("inspections.at_bench.evaluation.test_of", lambda step: replace(test, evaluate=evaluate)
+                        if step.test_code == test.code else bench_test_of(step))  # fmt: skip
 
 
 def rows_of(job):

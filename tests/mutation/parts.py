@@ -12,6 +12,7 @@ DECLARATION_TESTS = tuple(f"tests/inspections/bench/test_{name}.py" for name in 
 ELEMENT_TESTS = (
     "tests/fleet/circuit/elements", "tests/fleet/circuit/test_pressures.py", "tests/fleet/circuit/test_cylinders.py",
 )  # fmt: skip
+EQUIPMENT_TESTS = tuple(f"tests/inspections/bench/test_{name}.py" for name in ("passages", "equipped"))
 LAW_TESTS = tuple(f"tests/fleet/circuit/test_{name}.py" for name in ("laws", "law_corners", "stacking"))
 """The tests nearest to what is mutated. Whole cover tables would take seconds for each mutant that lives."""
 
@@ -55,6 +56,7 @@ PARTS: dict[str, Part] = {
     "mixtures": _bench("mixture", "mixture_challenges", "mixture_flows", "vaporizer", "vapour", "ventilator",
                        "breaths"),
     "electrical": _bench("electrical_safety", "earth_and_insulation", "leakage_currents"),
+    "equipment": Part("inspections/bench", EQUIPMENT_TESTS, ("passages", "equipped"), EQUIPMENT_TESTS),
     "slips": Part("inspections/bench/slips", SLIP_TESTS, first=SLIP_TESTS),
     "rest": _bench(),
 }  # fmt: skip

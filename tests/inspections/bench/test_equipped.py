@@ -5,11 +5,24 @@ from dataclasses import fields, is_dataclass, replace
 
 import pytest
 
-from inspections.bench import TESTS, BenchError, ChoiceSpec, Decision, get_test, lacking
-from inspections.bench.equipped import equipment_of, sheet_on
+from inspections.bench import (
+    TESTS,
+    BenchError,
+    ChoiceSpec,
+    Decision,
+    Dimension,
+    NoChallenge,
+    ResultSpec,
+    TableSpec,
+    Test,
+    get_test,
+    lacking,
+)
+from inspections.bench.equipped import equipment_of, on_machine, sheet_on
 from inspections.bench.passages import EQUIPMENT
 from inspections.bench.readings import Sheet
 from inspections.bench.serialise import evaluation_to_dict
+from inspections.bench.specs import observation
 from tests.inspections.bench.making import context, evaluate, flow, sheet
 from tests.inspections.bench.sound_sheets import CREDIT, SOUND
 
@@ -151,3 +164,53 @@ def test_nothing_that_a_result_says_speaks_of_what_is_lacking(code, lacks):
             for words_of_a_standard in ("limit", "source", "edition"):
                 result.pop(words_of_a_standard, None)
         assert not re.search(words, str(found), re.IGNORECASE), found
+
+
+def small_test():
+    """A test whose choices, readings and table each show one way of being left out or kept."""
+    told = NoChallenge("it is only told")
+    choices = (
+        ChoiceSpec("way", "Way{pipeline| from the wall}", (("wall", "wall"), ("bag", "bag"), ("old", "old")), "bag",
+                   option_needs={"wall": ("pipeline",)}),
+        ChoiceSpec("drive", "Drive", (("gas", "gas"), ("motor", "motor")), "gas", needs=("ventilator",)),
+    )  # fmt: skip
+    both = ((("way", "bag"), ("drive", "gas")), (("way", "wall"), ("drive", "motor")))
+    readings = (
+        observation("always", "Always", judges=("told",), wanted=((("drive", "gas"),),)),
+        observation("never", "Never", judges=("told",), wanted=((("drive", "motor"),),)),
+        observation("both", "Both", judges=("told",), wanted=both),
+    )
+    column = observation("kept", "Kept", judges=("told",))
+    gone = observation("gone", "Gone", judges=("told",), needs=("ventilator",))
+    return Test(
+        code="small", family="f", title="t", purpose="p", cautions=(), readings=readings,
+        tables=(TableSpec("rows", "Rows", (column, gone), 0, 1, sets=("kept", "gone")),), choices=choices, rated=(),
+        results=(ResultSpec("told", "Told", Dimension.OBSERVATION, "yes/no", "c", told, unjudged="told only"),),
+        default_limits=(), source="s", evaluate=lambda sheet, context: None,
+    )  # fmt: skip
+
+
+def test_of_a_choice_that_is_left_out_the_default_holds_for_what_is_wanted_with_it():
+    bare = on_machine(small_test(), frozenset({"ventilator"}))
+    wanted = {one.key: one.wanted for one in bare.readings}
+    assert wanted == {"always": (), "both": ((("way", "bag"),),)}
+
+
+def test_a_default_that_is_still_offered_stays_and_one_that_is_not_gives_way_to_the_first():
+    (way, _) = on_machine(small_test(), frozenset({"pipeline"})).choices
+    assert (way.label, way.default, [value for value, _ in way.options]) == ("Way", "bag", ["bag", "old"])
+    first = replace(small_test().choices[0], default="wall")
+    changed = replace(small_test(), choices=(first, small_test().choices[1]))
+    assert on_machine(changed, frozenset({"pipeline"})).choices[0].default == "bag"
+
+
+def test_with_all_there_every_option_wants_what_it_wants():
+    whole, there = small_test(), on_machine(small_test(), frozenset())
+    assert [one.wanted for one in there.readings] == [one.wanted for one in whole.readings]
+
+
+def test_the_columns_left_of_a_table_are_set_as_declared():
+    (table,) = on_machine(small_test(), frozenset({"ventilator"})).tables
+    assert ([one.key for one in table.columns], table.sets) == (["kept"], ("kept",))
+    (whole,) = on_machine(small_test(), frozenset()).tables
+    assert whole.sets == ("kept", "gone")

@@ -35,7 +35,8 @@ def test_a_bracket_that_is_no_passage_is_refused(text):
 
 def test_an_unknown_code_is_named_with_the_known_ones():
     problem = passage_problem("{pipeline ladder|a}")
-    assert "“ladder”" in problem and "nitrous-oxide" in problem
+    assert "“ladder”" in problem and f"Accepted: {', '.join(EQUIPMENT)}." in problem
+    assert "“”" in passage_problem("{|a}")
 
 
 WORDS = st.text(st.characters(blacklist_characters="{|}", blacklist_categories=("Cs",)), max_size=20)

@@ -207,6 +207,7 @@ def test_a_default_that_is_still_offered_stays_and_one_that_is_not_gives_way_to_
 def test_with_all_there_every_option_wants_what_it_wants():
     whole, there = small_test(), on_machine(small_test(), frozenset())
     assert [one.wanted for one in there.readings] == [one.wanted for one in whole.readings]
+    assert [one.default for one in there.choices] == ["bag", "gas"]
 
 
 def test_the_columns_left_of_a_table_are_set_as_declared():

@@ -10,6 +10,12 @@ from inspections.at_bench.step_content import features_of, worded
 from inspections.bench import get_test, lacking
 from inspections.models import InspectionStep
 
+SHOWN_BY = {
+    "ventilator": "ventilator", "vaporizer": "vaporizer", "measured-flow-vaporizer": "vaporizer",
+    "pipeline-inlet": "pipeline", "cylinder-yoke": "yokes", "scavenging-interface": "scavenging",
+    "battery": "mains-power",
+}  # fmt: skip
+"""By kind of component: the equipment that the machine must have, where such a component is on its record."""
 GASES_IF_NOT_KNOWN = ("oxygen", "nitrous-oxide")  # the second gas is the one that can kill
 
 
@@ -105,10 +111,20 @@ def content_on(content, machine):
 
 
 def lacked_by(machine):
-    """Return the codes of equipment and gases that a machine is known to lack, as passages of texts name them."""
+    """Return the codes of equipment and gases that a machine is known to lack, as passages of texts name them.
+
+    What a component on its record shows to be there is not lacking, whatever the model's description says.
+    """
     absent = {str(need) for need in Need if machine.equipment.has(need) is False}
     gases = machine.equipment.gases
-    return frozenset(absent if gases is None else absent | (GASES.keys() - gases))
+    absent |= set() if gases is None else GASES.keys() - gases
+    shown = [SHOWN_BY[one.kind] for one in machine.components if one.kind in SHOWN_BY]
+    if shown.count("vaporizer") > 1:
+        shown.append("two-vaporizers")
+    delivered = {one.gas for one in machine.components} - {""}
+    if delivered - {"oxygen"}:
+        shown.append("second-gas")
+    return frozenset(absent - delivered - {*shown})
 
 
 def _needed_by_fitted(content, machine):

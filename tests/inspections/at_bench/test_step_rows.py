@@ -12,7 +12,7 @@ from inspections.at_bench.procedure_files import read_procedures
 from inspections.at_bench.slots import fixed_choices
 from inspections.at_bench.step_content import features_of
 from inspections.at_bench.step_content import test_of as bench_test_of
-from inspections.at_bench.step_rows import lacked_by, machine_on_day, rows_of
+from inspections.at_bench.step_rows import SHOWN_BY, lacked_by, machine_on_day, rows_of
 from inspections.models import InspectionStep, SignedRecord
 from inspections.records.signed_record import ShownRecord
 from tests.factories import (
@@ -33,7 +33,11 @@ WITHOUT = {
         r"ventilator|bellows|piston|turbine|peep|end-expiratory|tidal|the selector\b|and selector|between breaths",
         ("ventilator",),
     ),
-    "vaporizer": ({"vaporizer_positions": 0}, r"vapori|\bdial turned|vaporizer dial|agent\b", ("vaporizer",)),
+    "vaporizer": (
+        {"vaporizer_positions": 0},
+        r"vapori|\bdial turned|vaporizer dial|agent\b",
+        ("vaporizer", "measured-flow-vaporizer"),
+    ),
     "scavenging": ({"lacks": ["scavenging"]}, r"the scavenging|a scavenging|agss", ("scavenging-interface",)),
     "nitrous oxide": ({"gases": ["oxygen", "air"]}, r"nitrous", ()),
     "gases but oxygen": (
@@ -118,6 +122,16 @@ def test_what_a_fitted_safety_feature_needs_counts_as_there(db):
         step for step in steps_on(make_machine(model=model)) if "low-pressure-alarm" in features_of(step.content)
     )
     assert "drive" in {choice.key for choice in bench_test_of(step).choices}
+
+
+@pytest.mark.parametrize(("kind", "code"), SHOWN_BY.items())
+def test_what_a_recorded_component_shows_to_be_there_is_asked_for_whatever_the_model_says(db, kind, code):
+    assert kind in COMPONENT_KINDS
+    lacks = [] if code == "vaporizer" else [code]
+    machine = make_machine(model=make_model(lacks=lacks, vaporizer_positions=0, gases=["oxygen"]))
+    assert {code, "air", "second-gas"} <= lacked_by(machine_on_day(machine, TODAY))
+    make_component(machine, kind=kind, gas="air")
+    assert not lacked_by(machine_on_day(machine, TODAY)) & {code, "air", "second-gas"}
 
 
 def test_what_was_lacking_stays_with_the_steps_of_an_opened_inspection(db):

@@ -13,9 +13,9 @@ EMPTY = "empty page"
 
 def page_cases():
     """Return name -> function. Each page is requested by a person with its role, logged in."""
-    clients = {name: _client(Person.objects.get(username=name)) for name in ("planner", "technician", "manager")}
-    by = {name: _getter(client) for name, client in clients.items()}
-    auditor = _getter(_client(Person.objects.get(username="auditor")))
+    clients = {name: client_of(Person.objects.get(username=name)) for name in ("planner", "technician", "manager")}
+    by = {name: getter(client) for name, client in clients.items()}
+    auditor = getter(client_of(Person.objects.get(username="auditor")))
     planner, technician, manager = by["planner"], by["technician"], by["manager"]
     history, usual = Machine.objects.filter(asset_number__in=("A-00000", "A-01234")).order_by("asset_number")
     return {
@@ -84,10 +84,10 @@ def _bench_cases(client):
     inspection = Inspection.objects.in_progress().filter(technician__username="technician").first()
     step = inspection.steps.filter(test_code="supply-failure", applies=True).first()
     return {
-        "bench entry": _getter(client)(step.get_absolute_url()),
+        "bench entry": getter(client)(step.get_absolute_url()),
         "bench entry, one reading": ReadingEntry(client, step),
-        "inspection on the bench": _getter(client)(inspection.get_absolute_url()),
-        "signing page": _getter(client)(reverse("inspections:sign", args=[inspection.pk])),
+        "inspection on the bench": getter(client)(inspection.get_absolute_url()),
+        "signing page": getter(client)(reverse("inspections:sign", args=[inspection.pk])),
     }
 
 
@@ -120,11 +120,11 @@ class ReadingEntry:
         Reading.objects.filter(pk=self.stood.pk).update(superseded_at=None, superseded_by=None)
 
 
-def _client(person):
+def client_of(person):
     client = Client(SERVER_NAME="localhost")
     client.force_login(person)
     return client
 
 
-def _getter(client):
+def getter(client):
     return lambda url: lambda: client.get(url)

@@ -208,7 +208,13 @@ __all__ = [
     "write_remark",
 ]
 
-# A test set is no row that the journal covers, and a plan that is only computed writes none.
-journal_actions(
-    globals(), __all__, but=("add_to_test_set", "choose_test_set", "compute_year", "reasons_against_signing")
+# A test set is no row that the journal covers, and a plan that is only computed writes none. What falls due is planned
+# by an action for each batch of machines.
+NOT_ONE_ACTION = (
+    "add_to_test_set",
+    "choose_test_set",
+    "compute_year",
+    "plan_due_inspections",
+    "reasons_against_signing",
 )
+journal_actions(globals(), __all__, but=NOT_ONE_ACTION)

@@ -1,10 +1,9 @@
 """Plan, book and void inspections, and plan what falls due."""
 
-from itertools import product
-
 from django.db import transaction
 from django.utils import timezone
 
+from fleet.acting.scope import acting
 from fleet.changes import record_created
 from fleet.models import Machine, MachineStatus
 from fleet.web.at_site import day_words
@@ -91,24 +90,37 @@ def plan_due_inspections(*, today, at, by=None, tell=tell_nobody):
 
     The planning rule that wins on a machine says so, else the interval of the procedure. What was recorded elsewhere
     counts where somebody chose that it does (fleet.EarlierInspection). A machine never inspected by a procedure is due
-    the interval after the register began to answer for it, or today if that is past. Each batch of machines is a
-    transaction of its own, so that nobody waits for all of them. Safe to repeat: a machine with an open inspection of a
-    procedure gets no second one. Return how many were planned.
+    the interval after the register began to answer for it, or today if that is past. Each batch of machines is an
+    action and a transaction of its own, so that nobody who plans waits for all of them, and a run that is ended leaves
+    what it has planned. Safe to repeat: a machine with an open inspection of a procedure gets no second one, and is not
+    read. Return how many were planned.
 
     tell  function of the number of batches done, their total and words, called between transactions
     """
-    machines = list(Machine.objects.not_retired().order_by("pk").values_list("pk", flat=True))
-    batches = [machines[first : first + PLANNED_AT_ONCE] for first in range(0, len(machines), PLANNED_AT_ONCE)]
     begin_versions(on=today)
     carry_out_rules(today=today, by=by, at=at)
+    batches = _batches_to_plan(today)
+    planned = 0
+    for done, (procedure, pks) in enumerate(batches):
+        tell(done, len(batches), "Planning due inspections")
+        with acting(plan_due_inspections.__name__, by=by and by.pk, at=at):
+            planned += _plan_batch(procedure, pks, today=today, at=at, by=by)
+    return planned
+
+
+def _batches_to_plan(today):
+    """Return pairs of a procedure that is planned somewhere and keys of machines without an open inspection of it."""
     begun = list(Procedure.objects.begun(today))
     tables = tables_in_force(begun, today)
-    recurring = [one for one in begun if tables[one.pk].plans_anywhere]
-    planned = 0
-    for done, (procedure, pks) in enumerate(product(recurring, batches)):
-        tell(done, len(recurring) * len(batches), "Planning due inspections")
-        planned += _plan_batch(procedure, pks, today=today, at=at, by=by)
-    return planned
+    machines = Machine.objects.not_retired().order_by("pk")
+    found = []
+    for procedure in begun:
+        if tables[procedure.pk].plans_anywhere:
+            keys = list(machines_without_open(machines, procedure).values_list("pk", flat=True))
+            found += [
+                (procedure, keys[first : first + PLANNED_AT_ONCE]) for first in range(0, len(keys), PLANNED_AT_ONCE)
+            ]
+    return found
 
 
 @transaction.atomic

@@ -3,9 +3,11 @@
 from datetime import date, timedelta
 
 import pytest
+from django.db import connection
 
+from fleet.acting.scope import outside_actions
 from fleet.actions import retire_machine
-from fleet.models import EarlierInspection
+from fleet.models import EarlierInspection, JournalLink
 from inspections.actions import (
     book_inspection,
     book_inspections,
@@ -100,6 +102,32 @@ def test_planning_what_is_due_twice_plans_nothing_twice(yearly):
     assert plan_due_inspections(today=TODAY, at=NOON) == Procedure.objects.exclude(interval_months=None).count()
     assert plan_due_inspections(today=TODAY, at=NOON) == 0
     assert len(due_dates(machine)) == 1
+
+
+class Ended(Exception):
+    """A run that is ended between two batches, as by a worker that stops."""
+
+
+@pytest.mark.django_db(transaction=True)
+def test_nobody_waits_for_all_batches_and_a_run_that_is_ended_leaves_what_it_has_planned(monkeypatch):
+    load_all_procedures()
+    monkeypatch.setattr("inspections.actions.planning.PLANNED_AT_ONCE", 2)
+    machines = [make_machine() for _ in range(5)]
+    recurring = Procedure.objects.exclude(interval_months=None).count()
+
+    def end_after_one(done, total, words):
+        assert total == 3 * recurring
+        assert not connection.in_atomic_block, "a person who plans would wait for the batches that follow"
+        if done:
+            raise Ended
+
+    with outside_actions():
+        with pytest.raises(Ended):
+            plan_due_inspections(today=TODAY, at=NOON, tell=end_after_one)
+        assert Inspection.objects.count() == 2
+        assert JournalLink.objects.filter(content__contains="plan_due_inspections").count() == 1
+        plan_due_inspections(today=TODAY, at=NOON)
+    assert Inspection.objects.count() == len(machines) * recurring
 
 
 def test_a_void_inspection_is_planned_anew(planner, yearly):

@@ -1,4 +1,7 @@
-"""Every page, as every role sees it, breaks no rule of WCAG 2.2 A and AA that axe-core can check."""
+"""Every page, as every role sees it, breaks no rule of WCAG 2.2 A and AA that axe-core can check.
+
+None holds what the content security policy forbids either: `browser_page` fails for what the browser refuses.
+"""
 
 import re
 from html.parser import HTMLParser

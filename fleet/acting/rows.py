@@ -10,6 +10,7 @@ from django.db.models import TextField
 from django.db.models.functions import Cast
 
 from fleet.acting.covered import columns_of
+from fleet.acting.keys import conditions_on
 from fleet.canonical import canonical_json, digest_of
 
 LONGEST = 200  # longest text that is stored as it is; of longer ones the digest is stored
@@ -50,11 +51,11 @@ def _read(rows, columns, as_text, as_json=None):
     return found
 
 
-def read_states(model, keys, using, at_once=500):
+def read_states(model, keys, using):
     """Return the states of the rows with these keys; a missing row has none."""
-    keys, found = list(keys), {}
-    for first in range(0, len(keys), at_once):
-        found |= states_of(model._base_manager.using(using).filter(pk__in=keys[first : first + at_once]))
+    found = {}
+    for condition in conditions_on("pk", keys):
+        found |= states_of(model._base_manager.using(using).filter(**condition))
     return found
 
 

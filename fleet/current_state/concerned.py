@@ -1,9 +1,9 @@
 """Which machines a written row concerns. Each model on which the current state rests is declared once."""
 
 from fleet.acting.covered import columns_of
+from fleet.acting.keys import conditions_on
 from fleet.models import AwayPeriod, FeatureState, Machine, MachineModel
 
-AT_ONCE = 500
 _ways = {}
 
 
@@ -36,10 +36,9 @@ def _of_model(before, using):
 
 
 def _values(rows, path, keys, column):
-    keys, found = list(keys), set()
-    for first in range(0, len(keys), AT_ONCE):
-        part = rows.filter(**{f"{path}__in": keys[first : first + AT_ONCE]}).order_by()
-        found.update(part.values_list(column, flat=True))
+    found = set()
+    for condition in conditions_on(path, keys):
+        found.update(rows.filter(**condition).order_by().values_list(column, flat=True))
     return found
 
 

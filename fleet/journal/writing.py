@@ -10,6 +10,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from fleet.acting.covered import columns_of, exempt_condition, layout_name, layout_of
+from fleet.acting.keys import conditions_on
 from fleet.acting.rows import plain_value, read_states
 from fleet.canonical import canonical_json, digest_of
 from fleet.models import JournalEntry, JournalHead, JournalLink
@@ -18,7 +19,6 @@ FIRST = "0" * 64  # the digest before the first link
 FORMAT = 1
 ENTRY = ("batch", "position", "table", "row", "layout", "state")  # what a verification reads of an entry
 MOST_ENTRIES = 1000  # entries of one link, so that verification uses bounded memory
-AT_ONCE = 500
 FOUND = "found"  # action of rows that existed when the journal began, or that a migration wrote
 
 
@@ -116,10 +116,10 @@ def digest_of_entries(entries):
 
 def newest_states(model, keys, using):
     """Map each of these keys to the newest state of its row in the journal; unknown rows are left out."""
-    keys, found = list(keys), {}
+    found = {}
     entries = JournalEntry.objects.using(using).filter(table=model._meta.db_table)
-    for first in range(0, len(keys), AT_ONCE):
-        part = entries.filter(row__in=keys[first : first + AT_ONCE]).order_by().values("row")
+    for condition in conditions_on("row", keys):
+        part = entries.filter(**condition).order_by().values("row")
         newest = part.annotate(newest=Max("id")).values("newest")
         for entry in JournalEntry.objects.using(using).filter(pk__in=newest):
             found[entry.row] = State(columns_of_entry(model, entry, using), values_of_entry(entry))

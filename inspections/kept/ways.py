@@ -3,9 +3,8 @@
 from django.db import DEFAULT_DB_ALIAS
 
 from fleet.acting.covered import columns_of
+from fleet.acting.keys import conditions_on
 from fleet.models import Machine
-
-AT_ONCE = 500
 
 
 def itself(before, using):
@@ -35,9 +34,9 @@ def machines_with(path):
 
 def values_of(model, path, keys, column, using=DEFAULT_DB_ALIAS):
     """Return the values of a column in the rows whose `path` is one of the keys."""
-    keys, found = list(keys), set()
-    for first in range(0, len(keys), AT_ONCE):
-        rows = model._base_manager.using(using).filter(**{f"{path}__in": keys[first : first + AT_ONCE]})
+    found = set()
+    for condition in conditions_on(path, keys):
+        rows = model._base_manager.using(using).filter(**condition)
         found.update(rows.order_by().values_list(column, flat=True))
     found.discard(None)
     return found

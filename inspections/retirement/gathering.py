@@ -3,6 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Min, Sum
@@ -176,15 +177,22 @@ def _failed_results(ids, zones, on):
 
 
 class _Address:
-    """Addresses of many records of one kind, resolved once: resolving each would take longer than the review."""
+    """Addresses of many records of one kind, resolved once: resolving each would take longer than the review.
+
+    Without records none is, so that a command that registers machines loads no pages.
+    """
 
     PLACE = 987_654_321
 
     def __init__(self, name):
-        self.before, self.after = reverse(name, args=[self.PLACE]).split(str(self.PLACE))
+        self.name = name
+
+    @cached_property
+    def _around(self):
+        return reverse(self.name, args=[self.PLACE]).split(str(self.PLACE))
 
     def of(self, pk):
-        return f"{self.before}{pk}{self.after}"
+        return str(pk).join(self._around)
 
 
 def _first_days(ids, zones):

@@ -8,14 +8,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.circuit.causes import causes_of, pairs_of
+from fleet.circuit.closing import closing_sets
 from fleet.circuit.cover import cover_table
 from fleet.circuit.files import read_circuit
 from fleet.circuit.kit import MACHINE_KINDS, start_of
+from fleet.circuit.solved_states import Bench, prepare_together
 from fleet.circuit.solver import Asked, solve_all, workshop_of
 from fleet.circuit.state import Likelihood
 from fleet.circuit.structure import STANDARD_PA_ABS
-from tests.fleet.circuit.demo_machines import NAMES, machine
-from tests.fleet.circuit.oracle.cover import oracle_table
+from tests.fleet.circuit.demo_machines import NAMES, OLDEST, machine
+from tests.fleet.circuit.oracle.cover import oracle_closing, oracle_table
 from tests.fleet.circuit.random_circuits import machines
 
 EXACTLY = 1e-9
@@ -73,6 +75,36 @@ def test_the_table_of_any_machine_is_the_same(drawn, data):
         st.lists(st.sampled_from(causes_of(circuit)), min_size=1, max_size=4, unique_by=lambda c: c.code)
     )
     assert list(differences(cover_table(circuit, causes=causes), oracle_table(circuit, causes=causes))) == []
+
+
+@pytest.mark.parametrize("name", [OLDEST, "aldane-20"])
+def test_the_closing_sets_of_all_features_at_once_are_those_found_one_by_one(name):
+    table = cover_table(machine(name))
+    found = closing_sets(machine(name), table)
+    assert found and found == oracle_closing(machine(name), table)
+
+
+@given(drawn=machines(), data=st.data())
+@settings(max_examples=10, deadline=None)
+def test_the_closing_sets_of_any_machine_are_those_found_one_by_one(drawn, data):
+    causes = data.draw(st.lists(st.sampled_from(causes_of(drawn[0])), min_size=1, max_size=6, unique_by=str))
+    table = cover_table(drawn[0], causes=causes)
+    assert closing_sets(drawn[0], table) == oracle_closing(drawn[0], table)
+
+
+def test_states_of_a_circuit_and_of_the_same_with_a_feature_more_are_those_solved_apart():
+    circuit, altered = machine(), machine(OLDEST, "outlet-relief")
+    asked = [(cause.state, cause.faults, frozenset()) for cause in causes_of(circuit)[::7]]
+    bench = Bench(circuit)
+    other = Bench(altered, near=bench)
+    prepare_together([(bench, asked), (other, asked)])
+    for one, alone in ((bench, Bench(circuit)), (other, Bench(altered))):
+        assert one.solves == len(asked)
+        for state, faults, _ in asked:
+            seen, by_itself = one.look(state, faults), alone.look(state, faults)
+            assert list(differences(seen.seen.figures, by_itself.seen.figures)) == []
+            assert (seen.hazards, seen.alarms) == (by_itself.hazards, by_itself.alarms)
+        assert one.solves == len(asked)
 
 
 def test_a_difference_is_found():

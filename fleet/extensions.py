@@ -101,7 +101,7 @@ class Extension:
     procedures      code and title of the procedures with an interval
     labelled        key of the machine whose label bears a text, None for a text that no label bears
     measured        by machine key, what was last measured in place of rated values
-    measured_in     models with a `machine`, in the journal: a measured value changes with the writing of such a row alone
+    measured_in     journaled models with a `machine`: where no row of them is written, no measured value changes
     contradictions  function of machine, contradictions, by and at: opens what must be dealt with and closes what is
                     gone; called without any, too
     covers          function of the keys of machines that have another computed circuit, in that transaction

@@ -148,6 +148,7 @@ TESTED_WITH = {
     "fleet/circuit/gases": "tests/fleet/circuit/test_worked_circuits_mixtures.py",
     "fleet/circuit/*": "tests/fleet/circuit/test_solver.py",
     "fleet/circuits/covers/computing": "tests/fleet/circuits/covers/test_job.py",
+    "fleet/circuits/covers/shipping": "tests/fleet/circuits/covers/test_shipped.py",
     "fleet/circuits/covers/storing": "tests/fleet/circuits/covers/test_job.py",
     "fleet/circuits/covers/*": "tests/fleet/circuits/covers/test_pages.py",
     "fleet/circuits/*": "tests/fleet/views/test_circuit.py",

@@ -1,8 +1,5 @@
 """The cover table of all causes at once is the one that is found cause by cause by the solver of single states."""
 
-from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,36 +12,10 @@ from fleet.circuit.kit import MACHINE_KINDS, start_of
 from fleet.circuit.solved_states import Bench, prepare_together
 from fleet.circuit.solver import Asked, solve_all, workshop_of
 from fleet.circuit.state import Likelihood
-from fleet.circuit.structure import STANDARD_PA_ABS
 from tests.fleet.circuit.demo_machines import NAMES, OLDEST, machine
 from tests.fleet.circuit.oracle.cover import oracle_closing, oracle_table
 from tests.fleet.circuit.random_circuits import machines
-
-EXACTLY = 1e-9
-SCALES = {"pa": STANDARD_PA_ABS, "m3": 1 / 60_000, "": 1.0}  # of pressures, of flows (1 L/min), of fractions
-
-
-def scale_of(name):
-    return next(scale for unit, scale in SCALES.items() if f"_{unit}" in f"_{name}")
-
-
-def differences(one, other, name=""):
-    """Yield where two tables differ: in anything but numbers, or in a number by more than 1e-9 of its scale."""
-    if is_dataclass(one):
-        for field in fields(one):
-            yield from differences(getattr(one, field.name), getattr(other, field.name), field.name)
-    elif isinstance(one, Mapping):
-        assert one.keys() == other.keys(), name
-        for key in one:
-            yield from differences(one[key], other[key], name)
-    elif isinstance(one, tuple) and isinstance(other, tuple) and len(one) == len(other):
-        for each, its_like in zip(one, other, strict=True):
-            yield from differences(each, its_like, name)
-    elif isinstance(one, float) and isinstance(other, float):
-        if abs(one - other) > EXACTLY * max(scale_of(name), abs(one)):
-            yield name, one, other
-    elif one != other:
-        yield name, one, other
+from tests.fleet.circuit.table_differences import differences
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from fleet.catalogue import FEATURES
 from fleet.circuit.additions import ADDABLE, PREVENTING, TELLING, with_feature
 from fleet.circuit.as_found import as_if_sound
+from fleet.circuit.collection import no_collection
 from fleet.circuit.cover_rows import Cause, CoverRow, CoverTable, Status
 from fleet.circuit.cover_sheet import CoverSheet
 from fleet.circuit.features_present import Protections
@@ -80,11 +81,12 @@ def tried_together(sets: Iterable[Sequence[str]], rows: Mapping[Gap, Cause], ben
     """Return a circuit for each set of safety features, with what it is asked solved at once for all of them."""
     tried = [Tried(codes, bench) for codes in sets]
     asked = [(one, causes) for one in tried if (causes := one.in_question(rows))]
-    bench.prepare(states_of(bench.circuit, [cause for _, causes in asked for cause in causes]))
-    prepare_together(
-        (one.bench, states_of(one.altered, [moved(cause, one.circuit, one.altered) for cause in causes]))
-        for one, causes in asked
-    )
+    with no_collection():
+        bench.prepare(states_of(bench.circuit, [cause for _, causes in asked for cause in causes]))
+        prepare_together(
+            (one.bench, states_of(one.altered, [moved(cause, one.circuit, one.altered) for cause in causes]))
+            for one, causes in asked
+        )
     return tried
 
 

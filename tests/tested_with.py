@@ -178,6 +178,7 @@ TESTED_WITH = {
     "fleet/management/command_input": "tests/fleet/management/test_cover_table.py",
     "fleet/management/database_check": "tests/config/test_command_line.py",
     "fleet/management/commands/person": "tests/fleet/views/test_people.py",
+    "fleet/management/commands/shipped_covers": "tests/fleet/circuits/covers/test_shipped.py",
     "fleet/management/commands/token": "tests/fleet/actions/test_tokens.py",
     "fleet/management/commands/*": "tests/fleet/jobs/test_tasks.py",
     "fleet/models/attribution": "tests/inspections/records/test_signed_record.py",

@@ -11,7 +11,7 @@ class Migration(migrations.Migration):
             name="CircuitReading",
             fields=[
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("link", models.PositiveIntegerField()),
+                ("sequence", models.PositiveIntegerField()),
                 ("day", models.DateField()),
                 ("rules", models.CharField(max_length=64)),
                 ("read_at", models.DateTimeField()),

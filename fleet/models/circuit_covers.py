@@ -106,12 +106,12 @@ class MachineCover(models.Model):
 class CircuitReading(models.Model):
     """How far the records of all machines were read when the nightly job last gave each its cover; one row.
 
-    link   number of the newest link of the journal before the first machine was read
-    day    the day of which the circuits were
-    rules  digest of the program that read them; another program reads every machine again
+    sequence  number of the newest link of the journal before the first machine was read
+    day       the day of which the circuits were
+    rules     digest of the program that read them; another program reads every machine again
     """
 
-    link = models.PositiveIntegerField()
+    sequence = models.PositiveIntegerField()
     day = models.DateField()
     rules = models.CharField(max_length=64)
     read_at = models.DateTimeField()

@@ -29,7 +29,7 @@ def compute_covers(run):
     loses little and the next run continues from there.
     """
     counts, machines, today = Counter(), _wanted(run), timezone.localdate(run.started_at)
-    link, total = place_in_journal(), machines.count()
+    sequence, total = place_in_journal(), machines.count()
     keys = [run.params["machine"]] * total if "machine" in run.params else to_read(machines, today)
     for first in range(0, len(keys), CHUNK):
         batch = _loaded(keys[first : first + CHUNK], today)
@@ -40,7 +40,7 @@ def compute_covers(run):
     confirm(machines, run.started_at)
     run.progress(len(keys), len(keys), "All circuits checked")
     if run.by is None and not run.params:
-        note_read(link, today, run.started_at)
+        note_read(sequence, today, run.started_at)
         remove_unused_covers(before=run.started_at - KEEP_UNUSED)
     counts["without"] = machines.filter(circuit_cover__cover=None).count()
     return Result(_words(total, counts), link=_link(run))

@@ -45,8 +45,8 @@ def to_read(machines, today) -> list[int]:
     A machine is passed over if it has a cover of this program and, since all of them were read, nothing was written on
     which its circuit rests and none of its records began or ended.
     """
-    read = CircuitReading.objects.filter(rules=record_rules(), link__lte=place_in_journal()).first()
-    if read is None or read.day > today or _was_removed(read.link):
+    read = CircuitReading.objects.filter(rules=record_rules(), sequence__lte=place_in_journal()).first()
+    if read is None or read.day > today or _was_removed(read.sequence):
         return list(machines.order_by("asset_number").values_list("pk", flat=True))
     lacking = Q(circuit_cover=None) | (Q(circuit_cover__cover__isnull=False) & ~Q(circuit_cover__cover__rules=rules()))
     found, changed = set(_named(machines.filter(lacking))), sorted(_changed(read, today))
@@ -63,18 +63,18 @@ def _changed(read, today) -> set[int]:
     """Return the keys of the machines on whose records anything was written, began or ended since they were read."""
     found = set()
     for model, path in OF_MODEL.items():
-        of_rows = Machine.objects.filter(**{f"{path}__in": _written(model, read.link)})
+        of_rows = Machine.objects.filter(**{f"{path}__in": _written(model, read.sequence)})
         found.update(of_rows.order_by().values_list("pk", flat=True))
-    rows = [model.objects.filter(pk__in=_written(model, read.link)) for model in _of_machine()]
+    rows = [model.objects.filter(pk__in=_written(model, read.sequence)) for model in _of_machine()]
     rows += [model.objects.filter(_turns(days, read.day, today)) for model, days in DATED.items()]
     for of_machine in rows:
         found.update(of_machine.order_by().values_list("machine", flat=True).distinct())
     return found
 
 
-def note_read(link, today, at):
+def note_read(sequence, today, at):
     """Note that the covers of all machines are those of their records up to a link of the journal."""
-    fields = {"link": link, "day": today, "rules": record_rules(), "read_at": at}
+    fields = {"sequence": sequence, "day": today, "rules": record_rules(), "read_at": at}
     CircuitReading.objects.update_or_create(pk=1, defaults=fields)
 
 
@@ -85,17 +85,17 @@ def confirm(machines, at):
         covers.update(on=site.date_of(at), computed_at=at)
 
 
-def _written(model, link):
+def _written(model, sequence):
     """Return the keys of the rows of a model that were written after a link of the journal."""
-    later = JournalLink.objects.filter(sequence__gt=link).order_by()
+    later = JournalLink.objects.filter(sequence__gt=sequence).order_by()
     entries = JournalEntry.objects.filter(batch__in=later.values("batch"), table=model._meta.db_table)
     return entries.order_by().values("row")
 
 
-def _was_removed(link) -> bool:
+def _was_removed(sequence) -> bool:
     """Return whether a row was removed that named a machine: nothing then tells which one."""
     tables = [model._meta.db_table for model in _of_machine()]
-    later = JournalLink.objects.filter(sequence__gt=link).order_by()
+    later = JournalLink.objects.filter(sequence__gt=sequence).order_by()
     return JournalEntry.objects.filter(batch__in=later.values("batch"), table__in=tables, state="").exists()
 
 

@@ -49,6 +49,13 @@ def test_what_a_file_says_is_what_its_circuit_gives(path):
     assert (told.shown, told.closing) == (found.shown, found.closing)
 
 
+def test_a_figure_that_differs_by_a_millionth_is_found():
+    said, other = read_shipped(FILES[0]), read_shipped(FILES[0])
+    row = next(row for row in other["table"]["rows"] if row["figures"] and row["figures"]["oxygen"])
+    row["figures"]["oxygen"] *= 1 + 1e-6
+    assert list(differences(computed_of(said, 0.0).table, computed_of(other, 0.0).table))
+
+
 def test_every_kind_of_the_kit_and_every_model_of_the_demonstration_has_one():
     known = {path.name.split(".")[0] for path in FILES}
     assert {circuit_digest(circuit) for circuit in circuits_of_the_kit()} <= known

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
-from django.db.models import QuerySet
+from django.db.models import Model, QuerySet
 from django.http import HttpRequest
 
 from fleet.circuit.derived_features import Contradiction
@@ -101,6 +101,7 @@ class Extension:
     procedures      code and title of the procedures with an interval
     labelled        key of the machine whose label bears a text, None for a text that no label bears
     measured        by machine key, what was last measured in place of rated values
+    measured_in     journaled models with a `machine`: where no row of them is written, no measured value changes
     contradictions  function of machine, contradictions, by and at: opens what must be dealt with and closes what is
                     gone; called without any, too
     covers          function of the keys of machines that have another computed circuit, in that transaction
@@ -124,6 +125,7 @@ class Extension:
     procedures: Procedures | None = None
     labelled: LabelReader | None = None
     measured: Measurements | None = None
+    measured_in: tuple[type[Model], ...] = ()
     contradictions: ContradictionKeeper | None = None
     covers: Callable[[Iterable[int]], None] | None = None
     calibrations: CalibrationLinks | None = None
@@ -242,6 +244,16 @@ def measured_values_of(machines) -> dict[int, MeasuredValues]:
         for pk, values in measure(machines).items():
             found.setdefault(pk, {}).update(values)
     return found
+
+
+def measurers() -> list[Measurements]:
+    """Return the functions that tell what was last measured."""
+    return _all("measured")
+
+
+def models_of_measurements() -> list[type[Model]]:
+    """Return the models on whose rows the measured values rest."""
+    return [model for one in _extensions.values() for model in one.measured_in]
 
 
 def _all(name):

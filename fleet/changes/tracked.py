@@ -18,6 +18,7 @@ from fleet.models import (
     Calibration,
     CircuitChange,
     CircuitCover,
+    CircuitReading,
     ColumnMapping,
     Component,
     CostRate,
@@ -147,7 +148,12 @@ def register():
         "the journal itself, where each link holds the digest of the one before", JournalEntry, JournalHead, JournalLink
     )
     leave_out(
-        "computed from the circuits, and again every night", AlterationEffect, CircuitCover, CoverHazard, MachineCover
+        "computed from the circuits, and again every night",
+        AlterationEffect,
+        CircuitCover,
+        CircuitReading,
+        CoverHazard,
+        MachineCover,
     )
     leave_out("computed by each action, and compared every night", CurrentState, CurrentStateRules)
     leave_out("background jobs and sent emails: deleted after some days", Job, Digest)

@@ -9,16 +9,18 @@ from typing import NamedTuple
 from fleet.catalogue import FEATURES
 from fleet.circuit.additions import ADDABLE, PREVENTING, TELLING, with_feature
 from fleet.circuit.as_found import as_if_sound
+from fleet.circuit.collection import no_collection
 from fleet.circuit.cover_rows import Cause, CoverRow, CoverTable, Status
 from fleet.circuit.cover_sheet import CoverSheet
 from fleet.circuit.features_present import Protections
 from fleet.circuit.solution import NoSolution
-from fleet.circuit.solved_states import Bench
+from fleet.circuit.solved_states import Bench, Wanted, prepare_together
 from fleet.circuit.structure import Circuit, Connection
 from fleet.circuit.usual_states import ordinary_state
 
 MOST_SETS = 6
 MOST_TRIED = 200
+_NONE: frozenset[str] = frozenset()
 
 __all__ = ["ClosingSet", "Gap", "closing_sets", "with_feature"]
 
@@ -60,13 +62,38 @@ def closing_sets(circuit: Circuit, table: CoverTable) -> tuple[ClosingSet, ...]:
     """
     rows = {Gap(row.hazard, row.cause.code, row.cause.title): row.cause for row in _single_open_rows(table)}
     bench = Bench(circuit)
-    closes = {code: found for code in candidates(circuit) if (found := Tried(circuit, (code,), bench).closed(rows))}
+    closes = closed_alone(candidates(circuit), rows, bench)
     if (sound := as_if_sound(circuit)) is not circuit:
-        lender = Bench(sound)
-        closes = {code: found & Tried(sound, (code,), lender).closed(rows) for code, found in closes.items()}
+        if_sound = closed_alone(closes, rows, Bench(sound))
+        closes = {code: found & if_sound.get(code, frozenset()) for code, found in closes.items()}
     families = {frozenset(code for code, found in closes.items() if gap in found) for gap in rows}
     chosen = sorted(hitting_sets(families - {frozenset()}), key=lambda codes: _rank(codes, closes))[:MOST_SETS]
-    return tuple(_closing_set(circuit, codes, closes, rows, bench) for codes in chosen)
+    return tuple(_closing_set(tried, closes, rows) for tried in tried_together(chosen, rows, bench))
+
+
+def closed_alone(codes: Iterable[str], rows: Mapping[Gap, Cause], bench: Bench) -> dict[str, frozenset[Gap]]:
+    """Return the open rows that each safety feature closes by itself; one that closes none is left out."""
+    tried = tried_together([(code,) for code in codes], rows, bench)
+    return {one.codes[0]: found for one in tried if (found := one.closed(rows))}
+
+
+def tried_together(sets: Iterable[Sequence[str]], rows: Mapping[Gap, Cause], bench: Bench) -> "list[Tried]":
+    """Return a circuit for each set of safety features, with what it is asked solved at once for all of them."""
+    tried = [Tried(codes, bench) for codes in sets]
+    asked = [(one, causes) for one in tried if (causes := one.in_question(rows))]
+    with no_collection():
+        bench.prepare(states_of(bench.circuit, [cause for _, causes in asked for cause in causes]))
+        prepare_together(
+            (one.bench, states_of(one.altered, [moved(cause, one.circuit, one.altered) for cause in causes]))
+            for one, causes in asked
+        )
+    return tried
+
+
+def states_of(circuit: Circuit, causes: Sequence[Cause]) -> list[Wanted]:
+    """Return the states of these causes on the machine as it is, and ordinary use; nothing without a cause."""
+    ordinary = [(ordinary_state(circuit), (), _NONE)] if causes else []
+    return [*ordinary, *((cause.state, cause.faults, _NONE) for cause in causes)]
 
 
 def _single_open_rows(table: CoverTable) -> Iterator[CoverRow]:
@@ -101,35 +128,43 @@ def _retrofittable(codes: Iterable[str]) -> bool:
     return all(FEATURES[code].can_be_retrofitted for code in codes)
 
 
-def _closing_set(circuit, codes, closes, rows, bench: Bench) -> ClosingSet:
-    tried = Tried(circuit, codes, bench)
+def _closing_set(tried: "Tried", closes: Mapping[str, frozenset[Gap]], rows) -> ClosingSet:
     closed = tried.closed(rows)
     return ClosingSet(
-        features=tuple(codes),
-        closes={code: tuple(gap for gap in rows if gap in closes[code]) for code in codes},
+        features=tuple(tried.codes),
+        closes={code: tuple(gap for gap in rows if gap in closes[code]) for code in tried.codes},
         closed=tuple(gap for gap in rows if gap in closed),
         left=tuple(gap for gap in rows if gap not in closed),
-        opens=tried.opens(CoverSheet(circuit, lender=bench), rows),
-        can_be_retrofitted=_retrofittable(codes),
+        opens=tried.opens(rows),
+        can_be_retrofitted=_retrofittable(tried.codes),
     )
 
 
 class Tried:
     """A circuit with some features fitted, and the hazards that its causes then leave open.
 
-    lender  solved states of the circuit without them, reused for features that only alarm
+    before  solved states of the circuit without them: they hold for features that only alarm, and are near the others
     """
 
-    def __init__(self, circuit: Circuit, codes: Sequence[str], lender: Bench):
-        self.circuit, self.altered, self.codes = circuit, circuit, codes
+    def __init__(self, codes: Sequence[str], before: Bench):
+        self.circuit, self.altered, self.codes = before.circuit, before.circuit, codes
         for code in codes:
             self.altered = with_feature(self.altered, code) or self.altered
         self.hazards = {hazard for code in codes for hazard in FEATURES[code].hazards}
-        self.lender = lender if set(codes) <= TELLING else None
+        self.before = before
+        self.bench = Bench(self.altered, before if set(codes) <= TELLING else None, before)
 
     @cached_property
     def sheet(self) -> CoverSheet:
-        return CoverSheet(self.altered, lender=self.lender)
+        return CoverSheet(self.altered, self.bench)
+
+    @cached_property
+    def protections(self) -> Protections:
+        return Protections(self.altered, ordinary_state(self.altered))
+
+    def in_question(self, rows: Mapping[Gap, Cause]) -> list[Cause]:
+        """Return the causes whose flows tell which of these rows are closed and what is opened."""
+        return [cause for _, cause in self._touched(rows) if not self.protections.preventing(cause)]
 
     def closed(self, rows: Mapping[Gap, Cause]) -> frozenset[Gap]:
         """Return which open rows are now closed."""
@@ -137,8 +172,9 @@ class Tried:
             gap for gap, cause in self._touched(rows) if gap.hazard not in self.open_in(cause, (gap.hazard,))
         )
 
-    def opens(self, before: CoverSheet, rows: Mapping[Gap, Cause]) -> tuple[Gap, ...]:
+    def opens(self, rows: Mapping[Gap, Cause]) -> tuple[Gap, ...]:
         """Return what these causes leave open that was not open before."""
+        before = CoverSheet(self.circuit, self.before)
         causes = {cause.code: cause for _, cause in self._touched(rows)}
         return tuple(
             Gap(hazard, cause.code, cause.title)
@@ -149,7 +185,7 @@ class Tried:
 
     def open_in(self, cause: Cause, unsolved: tuple[str, ...]) -> tuple[str, ...]:
         """Return the hazards that a cause leaves open; `unsolved` if the altered circuit has no solution."""
-        if self.sheet.protections.preventing(cause):
+        if self.protections.preventing(cause):
             return ()
         try:
             return self.sheet.open_hazards(moved(cause, self.circuit, self.altered))

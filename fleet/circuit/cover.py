@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from fleet.catalogue import HAZARDS
 from fleet.circuit.as_found import as_if_sound, worse_rows
 from fleet.circuit.causes import causes_of
+from fleet.circuit.collection import no_collection
 from fleet.circuit.cover_rows import Cause, CoverRow, CoverTable, Status, Unsolved
 from fleet.circuit.cover_sheet import CoverSheet, order_of
 from fleet.circuit.digest import circuit_digest
@@ -39,7 +40,8 @@ def cover_table(
     sheets = [CoverSheet(each) for each in ((circuit,) if sound is circuit else (circuit, sound))]
     rows, unsolved = [], []
     for first in range(0, len(chosen), MOST_AT_ONCE):
-        some, failed = _rows_of(sheets, chosen[first : first + MOST_AT_ONCE])
+        with no_collection():
+            some, failed = _rows_of(sheets, chosen[first : first + MOST_AT_ONCE])
         rows, unsolved = [*rows, *some], [*unsolved, *failed]
         for number in range(first, min(first + MOST_AT_ONCE, len(chosen))) if progress else ():
             progress(number + 1, len(chosen))

@@ -32,13 +32,13 @@ def order_of(status: Status | None) -> int:
 class CoverSheet:
     """What the rows of one circuit share: its solved states and its safety features.
 
-    lender  solved states of a circuit that differs from this one at most by components that only alarm
+    bench  its solved states, if there are any yet
     """
 
-    def __init__(self, circuit: Circuit, lender: Bench | None = None):
+    def __init__(self, circuit: Circuit, bench: Bench | None = None):
         self.circuit = circuit
         self.ordinary_state = ordinary_state(circuit)
-        self.bench = Bench(circuit, lender)
+        self.bench = bench or Bench(circuit)
         self.protections = Protections(circuit, self.ordinary_state)
         self.all = frozenset(self.protections.acting)
         self.ordinary = self.bench.look(self.ordinary_state)

@@ -12,7 +12,7 @@ from fleet.circuit.gases import AIR, Mix
 from fleet.circuit.hazard_limits import limit_si
 from fleet.circuit.locations import breathing_components, outlet_of, patient_of, waste_components
 from fleet.circuit.solution import BranchFlow, Solution
-from fleet.circuit.structure import STANDARD_PA_ABS, Component, Port
+from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Component, Port
 
 # Ports for a single gas, on the kinds from which gas flows on to the patient.
 GAS_OF_PORT = {"oxygen-in": "oxygen", "nitrous-oxide-in": "nitrous-oxide", "air-in": "air"}
@@ -190,13 +190,10 @@ class Seen:
     @cached_property
     def foreign(self) -> tuple[tuple[Component, Port, float], ...]:
         """Components with a wrong gas under pressure, with the port and the gas's fraction."""
-        found = []
-        for component in self.circuit.of_kind(*JUDGED_FOR_GAS):
-            for name, gas in _own_gases(component).items():
-                port = Port(component.code, name)
-                pressure = self.solution.pressures_pa_abs.get(port)
-                if pressure is None or pressure - self.circuit.ambient_pa_abs < limit_si("foreign-pressure"):
-                    continue
+        found, pressures = [], self.solution.pressures_pa_abs
+        lowest = self.circuit.ambient_pa_abs + limit_si("foreign-pressure")
+        for component, port, gas in self.circuit.once(_judged_for_gas):
+            if port in pressures and pressures[port] >= lowest:
                 share = foreign_share(self.solution.mixes[port], gas)
                 if share > limit_si("foreign-share"):
                     found.append((component, port, share))
@@ -208,6 +205,8 @@ class Seen:
         limit, found = limit_si("reserve-flow"), []
         for component in self.circuit.of_kind("cylinder-yoke"):
             ways = self.solution.ways_of(component.code)
+            if sum([abs(value) for *_, value in ways]) <= limit:
+                continue
             back = sum(-value for name, _, _, value in ways if name == "through" and value < 0)
             lost = max(back, sum(abs(value) for _, a, b, value in ways if ROOM in (a, b)))
             given = sum(max(value, 0.0) for _, a, b, value in ways if ROOM not in (a, b))
@@ -244,10 +243,10 @@ class Seen:
         for component in self.circuit.of_kind("pipeline-inlet"):
             if not self.supplied(component):
                 continue
-            flow = self.solution.flows[component.code, "through"]
-            if flow.value_m3_s < 0:
-                for species, share in flow.mix.shares.items():
-                    found[species] += abs(flow.value_m3_s) * share
+            value = self.solution.value_m3_s(component.code)
+            if value < 0:
+                for species, share in self.solution.flow(component.code).mix.shares.items():
+                    found[species] += abs(value) * share
         return found
 
     @cached_property
@@ -276,6 +275,15 @@ def foreign_share(mix: Mix, gas: str) -> float:
     """Return the fraction of a mixture that is not the gas of that code; air is oxygen and nitrogen in one ratio."""
     pure = AIR if gas == "air" else {gas: 1.0}
     return 1 - min(1.0, sum(min(mix.share(species), share) for species, share in pure.items()))
+
+
+def _judged_for_gas(circuit: Circuit) -> list[tuple[Component, Port, str]]:
+    """Return each port that is for a single gas, with its component and that gas."""
+    return [
+        (component, Port(component.code, name), gas)
+        for component in circuit.of_kind(*JUDGED_FOR_GAS)
+        for name, gas in _own_gases(component).items()
+    ]
 
 
 def _own_gases(component: Component) -> Mapping[str, str]:

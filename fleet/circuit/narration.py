@@ -8,7 +8,7 @@ from fleet.circuit.elements.base import ROOM
 from fleet.circuit.gases import Mix
 from fleet.circuit.quantity_words import agents_text, airway_text, flow_text, mix_text, of_gas, share_text, supply_text
 from fleet.circuit.solution import BranchFlow
-from fleet.circuit.structure import Component, Port
+from fleet.circuit.structure import Circuit, Component, Port
 
 FLOW_CHANGE_M3_S = 0.05 / 60_000  # 50 mL/min
 SUPPLY_CHANGE_PA = 10_000.0
@@ -49,15 +49,18 @@ class Change:
 
 def changes(before: Seen, now: Seen) -> list[str]:
     """Return the sentences, from supplies by controls and outlet to patient; empty if nothing changed."""
-    order = {kind: index for index, kind in enumerate(_TELLERS)}
-    components = [component for component in now.circuit.components if component.kind in order]
-    components.sort(key=lambda component: (order[component.kind], component.gas != "oxygen", component.code))
     return [
         sentence
-        for component in components
+        for component in now.circuit.once(_in_order)
         for sentence in _TELLERS[component.kind](Change(component, before, now))
         if sentence
     ]
+
+
+def _in_order(circuit: Circuit) -> list[Component]:
+    order = {kind: index for index, kind in enumerate(_TELLERS)}
+    components = [component for component in circuit.components if component.kind in order]
+    return sorted(components, key=lambda one: (order[one.kind], one.gas != "oxygen", one.code))
 
 
 def _inlet(change: Change) -> Iterator[str]:

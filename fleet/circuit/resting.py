@@ -38,12 +38,13 @@ class Standing:
     failed: dict[int, NoSolution]
 
 
-def rest_of(nets: Sequence[Net], starts: Sequence[Rest | None], bodies, patients, ambient: float) -> list:
+def rest_of(nets: Sequence[Net], starts: Sequence[Rest | None], bodies, patients, ambient) -> list:
     """Return the Rest of each network, or why it has none.
 
     starts    a network at rest to start from, or None: room air everywhere
     bodies    for each network the elements of its patients, by component code
     patients  for each network the port at which its first patient breathes in, or None
+    ambient   for each network the pressure of the room, Pa absolute
     """
     balance = balance_of(nets)
     mixing = Mixing(nets, balance)
@@ -78,7 +79,7 @@ def rest_of(nets: Sequence[Net], starts: Sequence[Rest | None], bodies, patients
     return found
 
 
-def beginning(mixing: Mixing, starts: Sequence[Rest | None], ambient: float) -> tuple[np.ndarray, np.ndarray]:
+def beginning(mixing: Mixing, starts: Sequence[Rest | None], ambient: Sequence[float]) -> tuple[np.ndarray, np.ndarray]:
     """Return pressures and mixtures to start from: those of another state by the names of junctions, else room air."""
     balance = mixing.balance
     pressures = np.repeat(balance.lowest_given()[:, None], balance.width, axis=1)
@@ -91,7 +92,7 @@ def beginning(mixing: Mixing, starts: Sequence[Rest | None], ambient: float) -> 
             number = start.topology.number
             same = np.array([number.get(port, -1) for port in net.topology.names[:free]], dtype=int)
             known = same >= 0
-            pressures[n, :free] = np.where(known, start.pressures[same], ambient)
+            pressures[n, :free] = np.where(known, start.pressures[same], ambient[n])
             fractions[n, junctions[:free][known]] = start.fractions[same[known]]
         fractions[n, junctions[free:]] = mixing.given[junctions[free:], n]
     return pressures, fractions

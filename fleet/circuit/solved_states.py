@@ -1,6 +1,6 @@
 """Solves states of one circuit, each only once."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -9,7 +9,7 @@ from fleet.circuit.elements import element_for
 from fleet.circuit.elements.base import Condition
 from fleet.circuit.hazards import hazards_seen
 from fleet.circuit.solution import NoSolution, Solution
-from fleet.circuit.solver import Asked, solve_all, workshop_of
+from fleet.circuit.solver import Asked, solve_together, workshop_of
 from fleet.circuit.state import Fault, State
 from fleet.circuit.structure import Circuit
 
@@ -35,12 +35,16 @@ class Looked:
 
 
 class Bench:
-    """Solves states of one circuit, stores the solutions, and starts each search from a similar one."""
+    """Solves states of one circuit, stores the solutions, and starts each search from a similar one.
 
-    def __init__(self, circuit: Circuit, lender: "Bench | None" = None):
-        self.circuit, self.lender = circuit, lender
+    lender  bench of a circuit from which this one differs at most by components that only alarm: it solves the states
+    near    bench of a circuit much like this one: searches start from its solutions, and both can be asked together
+    """
+
+    def __init__(self, circuit: Circuit, lender: "Bench | None" = None, near: "Bench | None" = None):
+        self.circuit, self.lender, self.near = circuit, lender, near
         self.solves = 0
-        self._workshop = workshop_of(circuit)
+        self.workshop = workshop_of(circuit, book=near.workshop.book if near else None)
         self._kept: dict[tuple, Looked | NoSolution] = {}
         self._alike: dict[tuple, list[tuple[frozenset[str], Solution]]] = {}  # by state and faults, with the removal
         self._keys: dict[int, tuple[State, tuple]] = {}
@@ -57,15 +61,25 @@ class Bench:
 
     def prepare(self, wanted: Iterable[Wanted]) -> None:
         """Solve these states at once, as far as they are not yet known."""
+        prepare_together([(self, wanted)])
+
+    def unknown(self, wanted: Iterable[Wanted]) -> dict[tuple, Wanted]:
+        """Return those of these states that are not yet solved, by key."""
         waiting = {self._key(*each): each for each in wanted}
-        waiting = {key: each for key, each in waiting.items() if key not in self._kept}
-        if self.lender:
-            self.lender.prepare(waiting.values())
-            self._kept.update({key: self._lent(*each) for key, each in waiting.items()})
-            return
+        return {key: each for key, each in waiting.items() if key not in self._kept}
+
+    def borrow(self, waiting: Mapping[tuple, Wanted]) -> None:
+        """Take over what the lender has solved."""
+        self._kept.update({key: self._lent(*each) for key, each in waiting.items()})
+
+    def asked(self, waiting: Mapping[tuple, Wanted]) -> list[Asked]:
+        """Return what the solver is asked for."""
         self.solves += len(waiting)
-        asked = [Asked(*each, self._start(key)) for key, each in waiting.items()]
-        for key, found in zip(waiting, solve_all(self._workshop, asked), strict=True):
+        return [Asked(*each, self._start(key)) for key, each in waiting.items()]
+
+    def keep(self, waiting: Iterable[tuple], solved: Iterable[Solution | NoSolution]) -> None:
+        """Store what was solved, in the order of the keys."""
+        for key, found in zip(waiting, solved, strict=True):
             if isinstance(found, Solution):
                 self._alike.setdefault(key[:2], []).append((key[2], found))
             self._kept[key] = Looked(found) if isinstance(found, Solution) else found
@@ -81,15 +95,31 @@ class Bench:
 
         Of several the one with the most similar removal.
         """
-        state, _, taken = key
-        near = self._alike.get(key[:2]) or self._alike.get((state, frozenset())) or next(iter(self._alike.values()), ())
-        return min(near, key=lambda other: len(other[0] ^ taken), default=(None, None))[1]
+        found = self._alike_to(key) or (self.near._alike_to(key) if self.near else ())
+        found = found or next(iter(self._alike.values()), ())
+        return min(found, key=lambda other: len(other[0] ^ key[2]), default=(None, None))[1]
+
+    def _alike_to(self, key: tuple) -> Sequence[tuple[frozenset[str], Solution]]:
+        return self._alike.get(key[:2]) or self._alike.get((key[0], frozenset())) or ()
 
     def _key(self, state: State, faults: Iterable[Fault], taken: frozenset[str]) -> tuple:
         known = self._keys.get(id(state))
         if known is None:
             known = self._keys[id(state)] = (state, key_of(state))
         return known[1], frozenset(faults), taken
+
+
+def prepare_together(wanted: Iterable[tuple[Bench, Iterable[Wanted]]]) -> None:
+    """Solve at once states of several circuits, each `near` the same one, as far as they are not yet known."""
+    waiting = [(bench, bench.unknown(states)) for bench, states in wanted]
+    lent = [(bench, states) for bench, states in waiting if bench.lender]
+    for bench, states in lent:
+        bench.lender.prepare(states.values())
+        bench.borrow(states)
+    own = [(bench, states) for bench, states in waiting if not bench.lender and states]
+    solved = solve_together([(bench.workshop, bench.asked(states)) for bench, states in own])
+    for (bench, states), found in zip(own, solved, strict=True):
+        bench.keep(states, found)
 
 
 def with_tellers(solution: Solution, circuit: Circuit) -> Solution:

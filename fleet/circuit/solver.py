@@ -9,12 +9,13 @@ from typing import NamedTuple
 from fleet.circuit import elements as known
 from fleet.circuit.conditions import Kinds
 from fleet.circuit.effects import heard
-from fleet.circuit.elements.base import BODY
+from fleet.circuit.elements.base import BODY, Element
 from fleet.circuit.gases import Mix
 from fleet.circuit.locations import patient_of
 from fleet.circuit.resting import rest_of
 from fleet.circuit.solution import BranchFlow, NoSolution, Solution
 from fleet.circuit.solution_arrays import BranchFlows, PortMixes, PortPressures, Rest
+from fleet.circuit.stacking import LawBook
 from fleet.circuit.state import Fault, State
 from fleet.circuit.structure import Circuit, Port
 from fleet.circuit.workshop import Built, Workshop
@@ -25,7 +26,7 @@ OXYGEN = Mix.supply("oxygen")
 
 
 class Asked(NamedTuple):
-    """A state to solve; `start` is a solution of the same circuit to start from."""
+    """A state to solve; `start` is a solution of the same circuit, or of one much like it, to start from."""
 
     state: State
     faults: tuple[Fault, ...] = ()
@@ -58,47 +59,82 @@ def solve(
     return found
 
 
-def workshop_of(circuit: Circuit, kinds: Kinds | None = None) -> Workshop:
-    return Workshop(circuit, known.ELEMENTS if kinds is None else kinds)
+def workshop_of(circuit: Circuit, kinds: Kinds | None = None, book: LawBook | None = None) -> Workshop:
+    """Return the workshop of a circuit; `book` is that of the circuits whose states are to be solved together."""
+    return Workshop(circuit, known.ELEMENTS if kinds is None else kinds, book)
 
 
 def solve_all(workshop: Workshop, asked: Sequence[Asked]) -> list[Solution | NoSolution]:
     """Return for each state its solution, or why it has none. Networks that are equal are solved once."""
-    built: list[Built | NoSolution] = []
-    for each in asked:
-        try:
-            built.append(workshop.build(each.state, sorted(each.faults, key=str), each.removed))
-        except NoSolution as error:
-            built.append(error)
-    waiting = {}
-    for each, made in zip(asked, built, strict=True):
-        if isinstance(made, Built) and id(made.net) not in workshop.known:
-            waiting.setdefault(id(made.net), (made, each.start))
-    bring_to_rest(workshop, list(waiting.values()))
+    return solve_together([(workshop, asked)])[0]
+
+
+def solve_together(asked: Sequence[tuple[Workshop, Sequence[Asked]]]) -> list[list[Solution | NoSolution]]:
+    """Return what solve_all does for each of several circuits, whose networks are solved at once.
+
+    The laws of all workshops are in one book.
+    """
+    built = [[_built(workshop, each) for each in states] for workshop, states in asked]
+    waiting: dict[int, Waiting] = {}
+    for (workshop, states), row in zip(asked, built, strict=True):
+        for each, made in zip(states, row, strict=True):
+            if isinstance(made, Built) and id(made.net) not in workshop.known:
+                waiting.setdefault(id(made.net), Waiting(workshop, made, each.start))
+    bring_to_rest(list(waiting.values()))
     return [
-        made if isinstance(made, NoSolution) else solution_of(workshop, each, made)
-        for each, made in zip(asked, built, strict=True)
+        [
+            made if isinstance(made, NoSolution) else solution_of(workshop, each, made)
+            for each, made in zip(states, row, strict=True)
+        ]
+        for (workshop, states), row in zip(asked, built, strict=True)
     ]
 
 
-def bring_to_rest(workshop: Workshop, waiting: Sequence[tuple[Built, Solution | None]]) -> None:
+def _built(workshop: Workshop, asked: Asked) -> Built | NoSolution:
+    try:
+        return workshop.build(asked.state, sorted(asked.faults, key=str), asked.removed)
+    except NoSolution as error:
+        return error
+
+
+class Waiting(NamedTuple):
+    """A network that is not yet solved, and a solution to start from."""
+
+    workshop: Workshop
+    built: Built
+    start: Solution | None
+
+    @property
+    def patient(self) -> Port | None:
+        """The port at which the first patient breathes in."""
+        patient = patient_of(self.workshop.circuit)
+        return None if patient is None else Port(patient.code, "in")
+
+    @property
+    def bodies(self) -> dict[str, Element]:
+        return {element.component.code: element for element in self.built.elements}
+
+
+def bring_to_rest(waiting: Sequence[Waiting]) -> None:
     """Solve networks; those that fail from a similar start are solved again from room air everywhere."""
-    patient = patient_of(workshop.circuit)
-    port = None if patient is None else Port(patient.code, "in")
     for first in range(0, len(waiting), MOST_AT_ONCE):
         some = waiting[first : first + MOST_AT_ONCE]
-        starts = [start.rest if start else None for _, start in some]
-        nets = [built.net for built, _ in some]
-        bodies = [{element.component.code: element for element in built.elements} for built, _ in some]
-        found = rest_of(nets, starts, bodies, [port] * len(some), workshop.circuit.ambient_pa_abs)
-        workshop.known.update({id(net): rest for net, rest in zip(nets, found, strict=True)})
+        found = rest_of(
+            [each.built.net for each in some],
+            [each.start.rest if each.start else None for each in some],
+            [each.bodies for each in some],
+            [each.patient for each in some],
+            [each.workshop.circuit.ambient_pa_abs for each in some],
+        )
+        for each, rest in zip(some, found, strict=True):
+            each.workshop.known[id(each.built.net)] = rest
         again = [
-            (built, None)
-            for (built, start), rest in zip(some, found, strict=True)
-            if start and (isinstance(rest, NoSolution) or not rest.imbalance <= HIGHEST_IMBALANCE)
+            each._replace(start=None)
+            for each, rest in zip(some, found, strict=True)
+            if each.start and (isinstance(rest, NoSolution) or not rest.imbalance <= HIGHEST_IMBALANCE)
         ]
         if again:
-            bring_to_rest(workshop, again)
+            bring_to_rest(again)
 
 
 def solution_of(workshop: Workshop, asked: Asked, built: Built) -> Solution | NoSolution:
@@ -133,4 +169,4 @@ def solution_of(workshop: Workshop, asked: Asked, built: Built) -> Solution | No
     return replace(solution, told=heard(built.elements, solution))
 
 
-__all__ = ["Asked", "Rest", "solve", "solve_all", "workshop_of"]
+__all__ = ["Asked", "Rest", "solve", "solve_all", "solve_together", "workshop_of"]

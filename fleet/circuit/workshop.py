@@ -27,11 +27,12 @@ class Workshop:
     """The networks of one circuit.
 
     kinds  element classes by component kind
+    book   its laws; networks of several circuits that are solved together share one
     known  networks that were solved, with what came of it
     """
 
-    def __init__(self, circuit: Circuit, kinds: Kinds):
-        self.circuit, self.kinds, self.book = circuit, kinds, LawBook()
+    def __init__(self, circuit: Circuit, kinds: Kinds, book: LawBook | None = None):
+        self.circuit, self.kinds, self.book = circuit, kinds, book or LawBook()
         self.known: dict[int, Rest | NoSolution] = {}
         self._plans: dict[bool, Conditions] = {}
         self._installed: dict[int, Installed] = {}

@@ -4,7 +4,7 @@ from fleet.models.alterations import AlterationEffect, AlterationOfMachine, Alte
 from fleet.models.area_periods import AreaPeriod
 from fleet.models.away_periods import AwayKind, AwayPeriod
 from fleet.models.changes import ChangeEntry
-from fleet.models.circuit_covers import CircuitCover, CoverHazard, MachineCover
+from fleet.models.circuit_covers import CircuitCover, CircuitReading, CoverHazard, MachineCover
 from fleet.models.components import CircuitChange, Component, Connection
 from fleet.models.current_states import CurrentState, CurrentStateRules
 from fleet.models.device_book_records import SoftwareVersion, UserInstruction
@@ -47,6 +47,7 @@ __all__ = [
     "ChangeEntry",
     "CircuitChange",
     "CircuitCover",
+    "CircuitReading",
     "ColumnMapping",
     "Component",
     "CostRate",

@@ -101,3 +101,23 @@ class MachineCover(models.Model):
 
     def __str__(self):
         return f"{self.machine}: {self.cover or self.reason}"
+
+
+class CircuitReading(models.Model):
+    """How far the records of all machines were read when the nightly job last gave each its cover; one row.
+
+    sequence  number of the newest link of the journal before the first machine was read
+    day       the day of which the circuits were
+    rules     digest of the program that read them; another program reads every machine again
+    """
+
+    sequence = models.PositiveIntegerField()
+    day = models.DateField()
+    rules = models.CharField(max_length=64)
+    read_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self):
+        return f"Circuits of {self.day}"

@@ -187,6 +187,7 @@ EXTENSION = Extension(
     procedures=recurring_procedures,
     labelled=machine_key_of,
     measured=measured_values,
+    measured_in=(Inspection,),
     contradictions=settle_contradictions,
     covers=after_circuits,
     calibrations=calibration_links,

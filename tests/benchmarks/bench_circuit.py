@@ -37,6 +37,7 @@ def main():
     timings.append(Timing(f"cover table, {found.causes} causes, {len(found.unsolved)} unsolved", (seconds(start),)))
     print(table(f"\nSingle faults of {named(largest)}", timings, baseline=BASELINE), flush=True)
     compare_tables()
+    compare_closing()
     compare_states(circuits, states)
 
 
@@ -57,6 +58,20 @@ def compare_tables():
         print(f"{named(circuit):30} {once:6.2f} {single:6.2f} {single / once:6.1f}", flush=True)
     once, single = (np.polyfit(np.log(sizes), np.log(column), 1)[0] for column in zip(*taken, strict=True))
     print(f"Growth with parts times causes: exponent {once:.2f} at once, {single:.2f} cause by cause")
+
+
+def compare_closing():
+    """Print closing sets of machines that lack something: all safety features at once, and one by one by the oracle."""
+    from fleet.circuit.closing import closing_sets
+    from fleet.circuit.cover import cover_table
+    from tests.fleet.circuit.oracle.cover import oracle_closing
+
+    print("\nClosing sets, s of the processor: at once, one by one, ratio")
+    for circuit in demonstration(smallest=0):
+        found = cover_table(circuit)
+        if closing_sets(circuit, found):
+            once, single = (processor(partial(how, circuit, found)) for how in (closing_sets, oracle_closing))
+            print(f"{named(circuit):30} {once:6.2f} {single:6.2f} {single / once:6.1f}", flush=True)
 
 
 def compare_states(circuits, states):

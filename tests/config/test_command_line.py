@@ -42,6 +42,7 @@ COMMANDS = {
     "scheduler": ([], {0, UNUSABLE}),
     "seal": ([], {0, UNUSABLE}),
     "serve": ([], {0, UNUSABLE}),
+    "shipped_covers": (["--check"], {0}),
     "token": (["list"], {0, UNUSABLE}),
     "verify_records": ([], {UNUSABLE}),
     "write_report": (["cover", "--out", "{folder}/cover.csv"], {0, UNUSABLE}),

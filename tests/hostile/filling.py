@@ -19,6 +19,7 @@ OWN_WORDS = {
     "fleet.AlterationEffect.before": "computed",
     "fleet.CircuitCover.digest": "computed",
     "fleet.CircuitCover.rules": "computed",
+    "fleet.CircuitReading.rules": "computed",
     "fleet.ColumnMapping.digest": "computed",
     "fleet.CurrentState.asset_number": "a copy of that of the machine",
     "fleet.CurrentState.status": "a copy of that of the machine",

@@ -7,6 +7,7 @@ from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 
+from fleet.circuits.covers.machines_to_read import confirm, note_read, place_in_journal, to_read
 from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit, remove_unused_covers
 from fleet.circuits.measured_circuit import circuits_as_measured
 from fleet.jobs import Result, job_kind
@@ -22,21 +23,27 @@ KEEP_UNUSED = timedelta(days=90)
 def compute_covers(run):
     """Give every machine that is not retired the cover of today's circuit; valid stored covers are not recomputed.
 
-    params  "site" or "machine" (a key) limit the machines
+    params  "site" or "machine" (a key) limit the machines; one machine is always read, of several those that may have
+            changed
     Each table is saved as soon as it is computed, and machines are processed in batches, so that a run that ends early
     loses little and the next run continues from there.
     """
-    counts, wanted = Counter(), _wanted(run)
-    for first in range(0, len(wanted), CHUNK):
-        batch = _loaded(wanted[first : first + CHUNK], run.started_at)
-        looked = [_look(run, each, first + n, len(wanted)) for n, each in enumerate(batch)]
+    counts, machines, today = Counter(), _wanted(run), timezone.localdate(run.started_at)
+    sequence, total = place_in_journal(), machines.count()
+    keys = [run.params["machine"]] * total if "machine" in run.params else to_read(machines, today)
+    for first in range(0, len(keys), CHUNK):
+        batch = _loaded(keys[first : first + CHUNK], today)
+        looked = [_look(run, each, first + n, len(keys)) for n, each in enumerate(batch)]
         keep_machine_covers(looked, by=run.by, at=run.started_at)
-        counts["with"] += sum(one.cover is not None for one in looked)
+        counts["read"] += len(looked)
         counts["tables"] += sum(one.is_new for one in looked)
-    run.progress(len(wanted), len(wanted), "All circuits checked")
-    if run.by is None:
+    confirm(machines, run.started_at)
+    run.progress(len(keys), len(keys), "All circuits checked")
+    if run.by is None and not run.params:
+        note_read(sequence, today, run.started_at)
         remove_unused_covers(before=run.started_at - KEEP_UNUSED)
-    return Result(_words(len(wanted), counts), link=_link(run))
+    counts["without"] = machines.filter(circuit_cover__cover=None).count()
+    return Result(_words(total, counts), link=_link(run))
 
 
 def _look(run, loaded, done, total):
@@ -51,19 +58,18 @@ def _look(run, loaded, done, total):
 
 
 def _wanted(run):
-    """Return the keys of the machines: those visible to the user who started the job, or all for a scheduled job."""
+    """Return the machines: those visible to the user who started the job, or all for a scheduled job."""
     machines = Machine.objects.visible_to(run.by) if run.by else Machine.objects.all()
     chosen = Q()
     if "site" in run.params:
         chosen &= Q(area__site=run.params["site"])
     if "machine" in run.params:
         chosen &= Q(pk=run.params["machine"])
-    return list(machines.not_retired().filter(chosen).order_by("asset_number").values_list("pk", flat=True))
+    return machines.not_retired().filter(chosen)
 
 
-def _loaded(pks, moment):
+def _loaded(pks, today):
     """Return machines with their circuits and recorded safety features of today, in the order of their numbers."""
-    today = timezone.localdate(moment)
     machines = list(Machine.objects.with_place().filter(pk__in=pks).order_by("asset_number"))
     circuits = circuits_as_measured(machines, today)
     states = FeatureState.objects.by_machine(machines, today)
@@ -77,11 +83,16 @@ def _link(run):
 
 
 def _words(total, counts):
-    tables, without = counts["tables"], total - counts["with"]
+    tables, without, passed = counts["tables"], counts["without"], total - counts["read"]
     words = f"{total} machine{_s(total)} checked, {tables} circuit{_s(tables)} computed"
+    unchanged = f" {passed} machine{_s(passed)} without any change {_was(passed)} not read." if passed else ""
     if not without:
-        return f"{words}; the others were up to date."
-    return f"{words}; {without} machine{_s(without)} without a circuit that can be computed."
+        return f"{words}; the others were up to date.{unchanged}"
+    return f"{words}; {without} machine{_s(without)} without a circuit that can be computed.{unchanged}"
+
+
+def _was(count):
+    return "was" if count == 1 else "were"
 
 
 def _s(count):

@@ -1,10 +1,12 @@
-"""Identifies the program that computed a cover: a table of another program is recomputed.
+"""Identifies the program that computed a cover, and the one that reads circuits from records.
 
-What counts is what a table is computed from: the modules that `computing` imports of the circuit and the catalogues,
-and their data, as the interpreter understands them. Comments, docstrings, layout and drawings do not count.
+A table of another program is recomputed. What counts is what a table is computed from: the modules that `computing`
+imports of the circuit and the catalogues, and their data, as the interpreter understands them. Comments, docstrings,
+layout and drawings do not count, nor does the release of Python. For records, what makes circuits of them counts too.
 """
 
 import ast
+import inspect
 import json
 import tomllib
 from collections.abc import Iterator
@@ -14,17 +16,26 @@ from importlib.metadata import version
 from pathlib import Path
 
 import fleet
+from fleet.extensions import measurers
 
 SOFTWARE = version("bobbin")
 ROOT = Path(fleet.__file__).parent.parent
-START = "fleet/circuits/covers/computing.py"
+COMPUTING, STORING = "fleet/circuits/covers/computing.py", "fleet/circuits/covers/storing.py"
 COUNTED = ("fleet/circuit/", "fleet/catalogue/")
+OF_RECORDS = (*COUNTED, "fleet/circuits/")
 
 
 @cache
 def rules() -> str:
     """Return 64 hex digits of the code and data that determine a cover."""
     return digest_of(counted_files())
+
+
+@cache
+def record_rules() -> str:
+    """Return 64 hex digits of the code and data that determine the cover of a machine from its records."""
+    measuring = (Path(inspect.getfile(measure)).relative_to(ROOT).as_posix() for measure in measurers())
+    return digest_of(counted_files((STORING, *measuring), OF_RECORDS))
 
 
 def digest_of(files: dict[str, bytes]) -> str:
@@ -36,15 +47,18 @@ def digest_of(files: dict[str, bytes]) -> str:
 
 
 @cache
-def counted_files() -> dict[str, bytes]:
-    """Return the modules that a table is computed with, and the TOML files beside them that they name."""
+def counted_files(starts: tuple[str, ...] = (COMPUTING,), counted: tuple[str, ...] = COUNTED) -> dict[str, bytes]:
+    """Return the modules that these import from the folders that count, and the TOML files beside them that they name.
+
+    By default those with which a table is computed.
+    """
     found: dict[str, bytes] = {}
-    waiting = [START]
+    waiting = list(starts)
     while waiting:
         path = waiting.pop()
         if path not in found:
             found[path] = (ROOT / path).read_bytes()
-            waiting += [each for each in _imported(found[path]) if each.startswith(COUNTED)]
+            waiting += [each for each in _imported(found[path]) if each.startswith(counted)]
     return found | {path: (ROOT / path).read_bytes() for path in _data_of(found)}
 
 
@@ -69,12 +83,23 @@ def _data_of(modules: dict[str, bytes]) -> Iterator[str]:
 def _meaning(path: str, content: bytes) -> str:
     if path.endswith(".toml"):
         return json.dumps(tomllib.loads(content.decode()), sort_keys=True, default=str)
-    tree = ast.parse(content)  # of its own: it is changed here
-    for node in ast.walk(tree):
-        body = getattr(node, "body", None)
-        if isinstance(body, list) and body and _is_docstring(body[0]):
-            body[0] = ast.Pass()
-    return ast.dump(tree)
+    return repr(_told(ast.parse(content)))
+
+
+def _told(node: object) -> object:
+    """Return what a piece of a module says: its kind and its fields, except what is empty, and no docstrings.
+
+    Releases of Python add fields to the grammar, which are empty in modules that do without them.
+    """
+    if isinstance(node, list):
+        return [_told(each) for each in node]
+    if not isinstance(node, ast.AST):
+        return node
+    fields = {name: value for name, value in ast.iter_fields(node) if value not in (None, []) or name == "value"}
+    body = fields.get("body")
+    if isinstance(body, list) and _is_docstring(body[0]):
+        fields["body"] = [ast.Pass(), *body[1:]]
+    return type(node).__name__, *((name, _told(value)) for name, value in sorted(fields.items()))
 
 
 def _is_docstring(node: ast.AST) -> bool:

@@ -46,11 +46,14 @@ def shared_circuit(machine, found):
         _rounded(component, changed[component.code]) if component.code in changed else component
         for component in found.circuit.components
     )
-    room = ROOM_STEP_PA * round(found.circuit.ambient_pa_abs / ROOM_STEP_PA)
-    circuit = replace(found.circuit, title=str(machine.model), components=components, ambient_pa_abs=room)
-    bare = replace(circuit, fittings=frozenset())
-    counting = fittings_that_count(_Known(circuit_digest(bare), bare))
-    return replace(circuit, fittings=circuit.fittings & counting), sorted(words)
+    return with_what_counts(replace(found.circuit, title=str(machine.model), components=components)), sorted(words)
+
+
+def with_what_counts(circuit):
+    """Return a circuit with the pressure of the room rounded, and only those fittings that affect its results."""
+    room = ROOM_STEP_PA * round(circuit.ambient_pa_abs / ROOM_STEP_PA)
+    bare = replace(circuit, ambient_pa_abs=room, fittings=frozenset())
+    return replace(bare, fittings=circuit.fittings & fittings_that_count(_Known(circuit_digest(bare), bare)))
 
 
 def _rounded(component, rated):

@@ -13,6 +13,7 @@ from fleet.circuits.covers.computing import compute, hazard_rows
 from fleet.circuits.covers.derived_as_json import shown_from_dict, shown_to_dict
 from fleet.circuits.covers.program_digest import SOFTWARE, rules
 from fleet.circuits.covers.sharing import shared_circuit
+from fleet.circuits.covers.shipped import shipped_cover
 from fleet.circuits.machine_circuit import MachineCircuit
 from fleet.extensions import tell_contradictions, tell_covers
 from fleet.models import CircuitCover, CoverHazard, Machine, MachineCover
@@ -84,20 +85,25 @@ def keep_machine_covers(looked, *, by, at):
 
 
 def cover_of(circuit, *, at, tell=tell_nobody):
-    """Return the stored cover of a circuit as covers use it, and whether it was just computed. Raise NoSolution."""
+    """Return the stored cover of a circuit as covers use it, and whether it was just computed. Raise NoSolution.
+
+    One that comes with the program is stored, and not computed.
+    """
     digest = circuit_digest(circuit)
     kept = CircuitCover.objects.without_table().computed_by(rules()).filter(digest=digest).first()
-    return (kept, False) if kept else (_compute_cover(circuit, digest, at=at, tell=tell), True)
+    if kept is not None:
+        return kept, False
+    shipped = shipped_cover(digest)
+    return _stored(circuit, digest, shipped or compute(circuit, tell), at), shipped is None
 
 
-def _compute_cover(circuit, digest, *, at, tell):
-    computed = compute(circuit, tell)
+def _stored(circuit, digest, computed, at):
     fields = {
         "title": circuit.title[:200],
         "components": len(circuit.components),
         "causes": computed.table.causes,
         "unsolved": len(computed.table.unsolved),
-        "table": table_to_dict(computed.table),
+        "table": {**table_to_dict(computed.table), "circuit": circuit.title},
         "shown": shown_to_dict(computed.shown),
         "closing": closing_to_dict(computed.closing),
         "rules": rules(),

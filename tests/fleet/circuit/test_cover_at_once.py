@@ -1,48 +1,21 @@
 """The cover table of all causes at once is the one that is found cause by cause by the solver of single states."""
 
-from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.circuit.causes import causes_of, pairs_of
+from fleet.circuit.closing import closing_sets
 from fleet.circuit.cover import cover_table
 from fleet.circuit.files import read_circuit
 from fleet.circuit.kit import MACHINE_KINDS, start_of
+from fleet.circuit.solved_states import Bench, prepare_together
 from fleet.circuit.solver import Asked, solve_all, workshop_of
 from fleet.circuit.state import Likelihood
-from fleet.circuit.structure import STANDARD_PA_ABS
-from tests.fleet.circuit.demo_machines import NAMES, machine
-from tests.fleet.circuit.oracle.cover import oracle_table
+from tests.fleet.circuit.demo_machines import NAMES, OLDEST, machine
+from tests.fleet.circuit.oracle.cover import oracle_closing, oracle_table
 from tests.fleet.circuit.random_circuits import machines
-
-EXACTLY = 1e-9
-SCALES = {"pa": STANDARD_PA_ABS, "m3": 1 / 60_000, "": 1.0}  # of pressures, of flows (1 L/min), of fractions
-
-
-def scale_of(name):
-    return next(scale for unit, scale in SCALES.items() if f"_{unit}" in f"_{name}")
-
-
-def differences(one, other, name=""):
-    """Yield where two tables differ: in anything but numbers, or in a number by more than 1e-9 of its scale."""
-    if is_dataclass(one):
-        for field in fields(one):
-            yield from differences(getattr(one, field.name), getattr(other, field.name), field.name)
-    elif isinstance(one, Mapping):
-        assert one.keys() == other.keys(), name
-        for key in one:
-            yield from differences(one[key], other[key], name)
-    elif isinstance(one, tuple) and isinstance(other, tuple) and len(one) == len(other):
-        for each, its_like in zip(one, other, strict=True):
-            yield from differences(each, its_like, name)
-    elif isinstance(one, float) and isinstance(other, float):
-        if abs(one - other) > EXACTLY * max(scale_of(name), abs(one)):
-            yield name, one, other
-    elif one != other:
-        yield name, one, other
+from tests.fleet.circuit.table_differences import differences
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -73,6 +46,36 @@ def test_the_table_of_any_machine_is_the_same(drawn, data):
         st.lists(st.sampled_from(causes_of(circuit)), min_size=1, max_size=4, unique_by=lambda c: c.code)
     )
     assert list(differences(cover_table(circuit, causes=causes), oracle_table(circuit, causes=causes))) == []
+
+
+@pytest.mark.parametrize("name", [OLDEST, "aldane-20"])
+def test_the_closing_sets_of_all_features_at_once_are_those_found_one_by_one(name):
+    table = cover_table(machine(name))
+    found = closing_sets(machine(name), table)
+    assert found and found == oracle_closing(machine(name), table)
+
+
+@given(drawn=machines(), data=st.data())
+@settings(max_examples=10, deadline=None)
+def test_the_closing_sets_of_any_machine_are_those_found_one_by_one(drawn, data):
+    causes = data.draw(st.lists(st.sampled_from(causes_of(drawn[0])), min_size=1, max_size=6, unique_by=str))
+    table = cover_table(drawn[0], causes=causes)
+    assert closing_sets(drawn[0], table) == oracle_closing(drawn[0], table)
+
+
+def test_states_of_a_circuit_and_of_the_same_with_a_feature_more_are_those_solved_apart():
+    circuit, altered = machine(), machine(OLDEST, "outlet-relief")
+    asked = [(cause.state, cause.faults, frozenset()) for cause in causes_of(circuit)[::7]]
+    bench = Bench(circuit)
+    other = Bench(altered, near=bench)
+    prepare_together([(bench, asked), (other, asked)])
+    for one, alone in ((bench, Bench(circuit)), (other, Bench(altered))):
+        assert one.solves == len(asked)
+        for state, faults, _ in asked:
+            seen, by_itself = one.look(state, faults), alone.look(state, faults)
+            assert list(differences(seen.seen.figures, by_itself.seen.figures)) == []
+            assert (seen.hazards, seen.alarms) == (by_itself.hazards, by_itself.alarms)
+        assert one.solves == len(asked)
 
 
 def test_a_difference_is_found():

@@ -1,9 +1,10 @@
 """The cover table cause by cause, each state solved by itself as it is asked for."""
 
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from unittest.mock import patch
 
 from fleet.circuit import solved_states
+from fleet.circuit.closing import closing_sets
 from fleet.circuit.cover import cover_table
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solved_states import Looked
@@ -15,7 +16,7 @@ WORST_IMBALANCE = 1e-6
 class Bench:
     """Stands for the bench of the program; each search starts from a similar solution."""
 
-    def __init__(self, circuit, lender=None):
+    def __init__(self, circuit, lender=None, near=None):
         self.circuit, self.lender = circuit, lender
         self.kept, self.starts, self.alike = {}, {}, {}
 
@@ -53,11 +54,22 @@ class Bench:
 
 @contextmanager
 def one_by_one():
-    """Within this, cover tables are computed by the oracle."""
-    with patch("fleet.circuit.cover_sheet.Bench", Bench):
+    """Within this, cover tables and closing sets are computed by the oracle, and Python collects cycles as it does."""
+    with (
+        patch("fleet.circuit.cover.no_collection", nullcontext),
+        patch("fleet.circuit.closing.no_collection", nullcontext),
+        patch("fleet.circuit.cover_sheet.Bench", Bench),
+        patch("fleet.circuit.closing.Bench", Bench),
+        patch("fleet.circuit.closing.prepare_together", list),
+    ):
         yield
 
 
 def oracle_table(circuit, **options):
     with one_by_one():
         return cover_table(circuit, **options)
+
+
+def oracle_closing(circuit, table):
+    with one_by_one():
+        return closing_sets(circuit, table)

@@ -59,7 +59,8 @@ def test_asked_again_it_computes_nothing_that_is_known(machines, covers, compute
 
 def test_another_program_computes_it_anew_and_leaves_no_second_row(machines, covers, computed, monkeypatch):
     covers()
-    monkeypatch.setattr("fleet.circuits.covers.storing.rules", lambda: "f" * 64)
+    for module in ("storing", "machines_to_read"):
+        monkeypatch.setattr(f"fleet.circuits.covers.{module}.rules", lambda: "f" * 64)
     covers(at=LATER)
     assert len(computed) == 2
     assert CircuitCover.objects.get().rules == "f" * 64

@@ -274,7 +274,7 @@ CELERY_BEAT_SCHEDULER = "config.health.heartbeat:BeatingScheduler"
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 ACCEPT_EARLIER_TIME = env.bool("ACCEPT_EARLIER_TIME", default=False)
 JOB_LEASE_SECONDS = env.int("JOB_LEASE_SECONDS", default=60)
-EVALUATION_PROCESSES = env.int("EVALUATION_PROCESSES", default=min(len(os.sched_getaffinity(0)), 4))
+EVALUATION_PROCESSES = env.int("EVALUATION_PROCESSES", default=min(os.cpu_count() or 1, 4))
 SCHEDULER_LATE_SECONDS = env.int("SCHEDULER_LATE_SECONDS", default=60)
 FREE_SPACE_MB = env.int("FREE_SPACE_MB", default=500)
 

@@ -14,9 +14,9 @@ from fleet.confined import Busy, Exceeded, Limits, run_confined
 from inspections.bench.many_evaluations import Refusal, evaluate_questions
 from inspections.records.reevaluation import signed_steps
 
-BATCH = 20  # records
+BATCH = 10  # records
 MOST_WAITING = 8  # batches whose answers are held until it is their turn
-FEWEST = 60  # records that are worth the start of a process
+FEWEST = 40  # records that are worth the start of a process
 ELSEWHERE = "inspections.bench.evaluated_elsewhere:evaluate_questions"
 LIMITS = Limits(cpu_s=600, wall_s=1800.0, memory_bytes=1024 * 1024 * 1024, answer_bytes=256 * 1024 * 1024)
 log = logging.getLogger(__name__)

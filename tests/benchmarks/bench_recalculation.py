@@ -1,6 +1,6 @@
 """Recalculating signed records in several processes, beside one process in the same run.
 
-`python -m tests.benchmarks.bench_recalculation [--records 60] [--processes 2]`. Each record has a step of every bench
+`python -m tests.benchmarks.bench_recalculation [--records 200] [--processes 2]`. Each record has a step of every bench
 test. Several must find what one finds, else nothing is timed. By the clock, several help only where processors are
 idle; what the job itself still works, reading the store and comparing, is the least that it can take.
 """
@@ -16,7 +16,7 @@ ALONE = "one process"
 
 def main():
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.bench_recalculation", description=__doc__)
-    parser.add_argument("--records", type=int, default=60)
+    parser.add_argument("--records", type=int, default=200)
     parser.add_argument("--processes", type=int, default=len(os.sched_getaffinity(0)))
     given = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="bobbin-recalculation-") as folder:

@@ -18,6 +18,8 @@ SESSION_MINUTES         how long somebody stays signed in without doing anything
 SESSION_WARNING_MINUTES how long before that the page warns, default 5
 REDIS_URL       broker of the Celery worker; without it `manage.py scheduler` runs the jobs (make serve starts it)
 JOB_LEASE_SECONDS  how long a job may be silent before it is taken for dead and given to another process, default 60
+EVALUATION_PROCESSES  how many processes evaluate at a time when many signed records are recalculated, that of the job
+                among them, default: one for each processor of this computer, at most 4
 SCHEDULER_LATE_SECONDS  silence of the scheduler after which /health/ takes it for dead, default 60; longer than the
                 interval of the cron line where `manage.py run_jobs --due` does its work
 FREE_SPACE_MB   free space of the disks with DATA_DIR and the database, below which /health/ complains, default 500
@@ -46,6 +48,7 @@ DATABASE_POOL               connections in the pool of each process, default 0: 
 Each may come from a file instead: SECRET_KEY_FILE=/run/secrets/secret_key is read for SECRET_KEY.
 """
 
+import os
 from datetime import timedelta
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -271,6 +274,7 @@ CELERY_BEAT_SCHEDULER = "config.health.heartbeat:BeatingScheduler"
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 ACCEPT_EARLIER_TIME = env.bool("ACCEPT_EARLIER_TIME", default=False)
 JOB_LEASE_SECONDS = env.int("JOB_LEASE_SECONDS", default=60)
+EVALUATION_PROCESSES = env.int("EVALUATION_PROCESSES", default=min(os.cpu_count() or 1, 4))
 SCHEDULER_LATE_SECONDS = env.int("SCHEDULER_LATE_SECONDS", default=60)
 FREE_SPACE_MB = env.int("FREE_SPACE_MB", default=500)
 

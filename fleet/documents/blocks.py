@@ -6,13 +6,14 @@ from functools import cache
 from html import escape
 from io import BytesIO
 
-from reportlab.graphics import renderPDF
 from reportlab.graphics.shapes import Drawing
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, Spacer, Table, TableStyle
 
 from fleet.characters import encodable
+from fleet.documents.drawing_code import draw_drawing
+from fleet.documents.paragraph_code import draw_lines, only_line
 from fleet.documents.tags import TableTags, tagged, untagged
 from fleet.drawing import ALARM, INK, LINE, REGULAR, SEMIBOLD, SHEET, SOFT, hatch, label, mark, text_width
 from fleet.drawing.marks import mark_name
@@ -50,12 +51,14 @@ STYLES = {
 
 # A text of which reportlab makes one fragment as it is: no markup, no signs that are written as such, single spaces.
 PLAIN = re.compile(r"""[^\s\u200b&<>"']+(?: [^\s\u200b&<>"']+)*""")
+SOFT_HYPHEN = "\xad"
 
 
 class Words(Paragraph):
     """A paragraph that says what it is: P, or a heading."""
 
     role = "P"
+    is_plain = False  # one fragment, single spaces, nothing that a line could be broken at but these
     _broken_at = None  # the width for which its lines are broken
 
     def wrap(self, width, height):
@@ -64,9 +67,14 @@ class Words(Paragraph):
             self._broken_at, self._size = width, super().wrap(width, height)
         return self._size
 
-    def draw(self):
-        with tagged(self.canv, self.role):
-            super().draw()
+    def breakLines(self, widths):
+        """Leave to reportlab what takes more than one line: it measures each word by itself."""
+        return (self.is_plain and only_line(self, widths[0])) or super().breakLines(widths)
+
+    def drawOn(self, canvas, x, y, _sW=0):
+        with tagged(canvas, self.role):
+            if not draw_lines(self, canvas, x, y):
+                super().drawOn(canvas, x, y, _sW)
 
 
 class Title(Words):
@@ -77,7 +85,9 @@ def text(words: object, style: str = "body") -> Words:
     """Return plain text as a paragraph; line ends are preserved. `style` is a key of STYLES."""
     kind, words = Title if style == "title" else Words, str(words)
     if PLAIN.fullmatch(words):  # what nearly all are; to parse one takes longer than to print it
-        return kind(words, STYLES[style], frags=[_plain(style).clone(text=words)])
+        made = kind(words, STYLES[style], frags=[_plain(style).clone(text=words)])
+        made.is_plain = SOFT_HYPHEN not in words
+        return made
     return kind(escape(words).replace("\n", "<br/>"), STYLES[style])
 
 
@@ -97,9 +107,17 @@ class LongRows(Table):
     """A table that splits a row only if it is taller than a page; it arranges, and is no table to who has it read."""
 
     is_data = False
+    _sized_for = None  # the width for which all its rows have their heights
 
     def __init__(self, *args, **options):
         super().__init__(*args, **{**options, "renderCB": TableTags(self.is_data)})
+
+    def wrap(self, width, height):
+        """Measure the rows once for a width. A long table measures those that fit, and more when it is asked again."""
+        if self._sized_for != width:
+            super().wrap(width, height)
+            self._sized_for = width if self._hmax == self._nrows else None
+        return self._width, self._height
 
     def split(self, width, height):
         parts = super().split(width, height)
@@ -249,7 +267,7 @@ class _HatchedTable(LongRows):
         drawing = Drawing(11, self._height)
         drawing.add(hatch(0, 0, 11, self._height, gap=5.5, colour=INK))
         with untagged(self.canv):
-            drawing.drawOn(self.canv, 0, 0)
+            draw_drawing(drawing, self.canv)
         self.canv.restoreState()
         super().draw()
 
@@ -311,7 +329,7 @@ class Picture(Flowable):
             self.canv._code.extend(known[self.same])
             return
         before = len(self.canv._code)
-        renderPDF.draw(self.drawing, self.canv, 0, 0)
+        draw_drawing(self.drawing, self.canv)
         if known is not None:
             known[self.same] = self.canv._code[before:]
 

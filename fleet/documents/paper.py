@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from functools import partial
 from io import BytesIO
 
-from reportlab.graphics import renderPDF
 from reportlab.lib.pagesizes import A4, LETTER, landscape
 from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfdoc import PDFStream, PDFZCompress
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from fleet.characters import encodable
+from fleet.documents.drawing_code import draw_drawing
 from fleet.documents.tags import Tags
 from fleet.drawing import INK, REGULAR, SEMIBOLD, SOFT, fit_text, wordmark, wrap_text
 from fleet.place_format import current
@@ -88,10 +89,22 @@ def build_pdf(paper: Paper, story: Sequence[Flowable]) -> bytes:
 def count_pages(paper: Paper, story: Sequence[Flowable]) -> int:
     """Return how many pages the elements take. They are used up: make them anew to print them."""
     document = BaseDocTemplate(BytesIO(), pagesize=paper.size)
-    frame = Frame(SIDE, FOOT, paper.width, paper.height, 0, 0, 0, 0)
+    frame = _MeasuringFrame(SIDE, FOOT, paper.width, paper.height, 0, 0, 0, 0)
     document.addPageTemplates(PageTemplate("page", [frame]))
     document.build(list(story))
     return document.page
+
+
+class _MeasuringFrame(Frame):
+    """Gives each element its place and draws none."""
+
+    def add(self, flowable, canvas, trySplit=0):
+        flowable.drawOn = _draw_nothing
+        return super().add(flowable, canvas, trySplit)
+
+
+def _draw_nothing(canvas, x, y, _sW=0):
+    """What an element does that is only measured."""
 
 
 class _Document(BaseDocTemplate):
@@ -131,8 +144,14 @@ class _CountingCanvas(Canvas):
                 same = self._draw_same(same)
                 _draw_number(self, self._paper, number, len(held))
             super().showPage()
+            self._compress_alone(self._doc.Pages.pages[-1])
         self.tags.write(self._doc)
         super().save()
+
+    @staticmethod
+    def _compress_alone(page):
+        """Write what is on the page as compressed bytes; reportlab would write these as letters, a quarter longer."""
+        page.Contents = PDFStream(content=page.stream, filters=[PDFZCompress])
 
     def _draw_same(self, drawn):
         """Draw what is the same on each page, as `drawn` on the page before; return the code of it."""
@@ -148,7 +167,10 @@ class _CountingCanvas(Canvas):
 def _draw_head(canvas, paper):
     width, height = paper.size
     base = height - 19 * mm
-    renderPDF.draw(wordmark(25), canvas, SIDE, base + 2.4 * mm)
+    canvas.saveState()
+    canvas.translate(SIDE, base + 2.4 * mm)
+    draw_drawing(wordmark(25), canvas)
+    canvas.restoreState()
     canvas.setFillColor(INK)
     canvas.setFont(SEMIBOLD, 9)
     room = paper.width - 30 * mm

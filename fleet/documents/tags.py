@@ -82,13 +82,14 @@ class Tags:
     def write(self, document):
         """Add the tree to a reportlab document whose pages are complete."""
         pages, made = document.Pages.pages, {}
+        named = [_name(page, document) for page in pages]
         tree = PDFDictionary({"Type": PDFName("StructTreeRoot")})
         top = document.Reference(tree)
-        tree["K"] = PDFArray([_written(self.root, top, document, pages, made)])
+        tree["K"] = _References([_written(self.root, top.format(document), document, named, made)])
         numbers = []
         for index, owners in enumerate(self.owners):
             _number_page(pages[index], index)
-            owned = _References([document.Reference(made[owner]) for owner in owners])
+            owned = _References([made[owner] for owner in owners])
             numbers += [index, document.Reference(owned)]
         tree["ParentTree"] = document.Reference(PDFDictionary({"Nums": PDFArray(numbers)}))
         tree["ParentTreeNextKey"] = len(self.owners)
@@ -96,33 +97,36 @@ class Tags:
         document.Catalog.MarkInfo = PDFDictionary({"Marked": "true"})
 
 
+def _name(thing, document):
+    """Return the reference to an object of the document as the file has it."""
+    return document.Reference(thing).format(document)
+
+
 def _written(element, parent, document, pages, made):
-    """Make the dictionary of an element and of those below it, and return its reference."""
-    own = made[element] = _StructElem(element, parent)
-    reference = document.Reference(own)
-    own.kids = [_kid(kid, reference, document, pages, made) for kid in element.kids if not _is_empty(kid)]
+    """Make the dictionary of an element and of those below it, and return the reference to it; `parent` is another."""
+    own = _StructElem(element, parent)
+    made[element] = reference = _name(own, document)
+    for kid in element.kids:
+        if not isinstance(kid, Element):
+            page, number = kid
+            own.kids.append(b"<<\n/MCID %d /Pg %b /Type /MCR\n>>" % (number, pages[page]))
+        elif not _is_empty(kid):
+            own.kids.append(_written(kid, reference, document, pages, made))
     return reference
 
 
-def _kid(kid, parent, document, pages, made):
-    if isinstance(kid, Element):
-        return _written(kid, parent, document, pages, made)
-    page, number = kid
-    return _Piece(document.Reference(pages[page]), number)
-
-
 class _References(PDFObject):
-    """An array of references, as reportlab's PDFArray writes it; a long document has many thousands in its tree.
+    """An array of references and other parts as the file has them, as reportlab's PDFArray writes it.
 
-    Reportlab looks at each name and number anew, which takes many times as long.
+    A long document has many thousands in its tree. Reportlab looks at each name and number anew, which takes many
+    times as long.
     """
 
     def __init__(self, kids):
         self.kids = kids
 
     def format(self, document):
-        written = [kid.format(document) for kid in self.kids]
-        tens = (b" ".join(written[first : first + 10]) for first in range(0, len(written), 10))
+        tens = (b" ".join(self.kids[first : first + 10]) for first in range(0, len(self.kids), 10))
         return b"[ " + b" \n  ".join(tens) + b" ]"
 
 
@@ -136,18 +140,8 @@ class _StructElem(_References):
     def format(self, document):
         scope = b"/A <<\n/O /Table /Scope /Column\n>> " if self.role == "TH" else b""
         alt = b"/Alt " + PDFString(self.alt).format(document) + b" " if self.alt else b""
-        kids, parent, role = super().format(document), self.parent.format(document), self.role.encode()
-        return b"<<\n%b%b/K %b /P %b /S /%b /Type /StructElem\n>>" % (scope, alt, kids, parent, role)
-
-
-class _Piece(PDFObject):
-    """The dictionary of a marked piece of a page."""
-
-    def __init__(self, page, number):
-        self.page, self.number = page, number
-
-    def format(self, document):
-        return b"<<\n/MCID %d /Pg %b /Type /MCR\n>>" % (self.number, self.page.format(document))
+        kids, role = super().format(document), self.role.encode()
+        return b"<<\n%b%b/K %b /P %b /S /%b /Type /StructElem\n>>" % (scope, alt, kids, self.parent, role)
 
 
 def _is_empty(kid):

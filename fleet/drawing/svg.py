@@ -1,8 +1,8 @@
 """Writes a reportlab drawing as inline SVG: no prologue, no style attribute, no script.
 
-A drawing is one description: `renderPDF` prints it on paper, this module writes it into pages. reportlab's own SVG
-renderer builds a document tree, writes `style` attributes, which a content security policy refuses, and places texts by
-measured width in whole points. Here each shape becomes one element, and texts keep their anchor.
+A drawing is one description: fleet/documents/drawing_code.py prints it on paper, this module writes it into pages.
+reportlab's own SVG renderer builds a document tree, writes `style` attributes, which a content security policy refuses,
+and places texts by measured width in whole points. Here each shape becomes one element, and texts keep their anchor.
 """
 
 from collections.abc import Callable, Iterable, Iterator

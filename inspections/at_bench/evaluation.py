@@ -95,8 +95,12 @@ class Evaluator:
         """
         if readings is None:
             readings = Reading.objects.current().filter(step=step).select_related("instrument")
+        return self.judged(step, lambda: evaluate_by_all(*self.inputs(step, readings)))
+
+    def judged(self, step, make):
+        """Return the StepResult of a step whose evaluation `make()` returns, as evaluated, or raises as impossible."""
         try:
-            evaluation = self.limits_here.within_set(evaluate_by_all(*self.inputs(step, readings)), step)
+            evaluation = self.limits_here.within_set(make(), step)
             return StepResult(with_conditional_remarks(step, evaluation))
         except BenchError as error:
             log.info("step %s cannot be evaluated: %s", step.pk, error)

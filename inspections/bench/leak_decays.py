@@ -100,6 +100,7 @@ class Decay:
     fit: Fit = field(init=False)
     other: Fit = field(init=False)
     is_told: bool = field(init=False)
+    _known_capacity: Estimate | None = field(init=False, default=None)
 
     def __post_init__(self):
         self.fit, self.other, self.is_told = fit_better(*self.readings.plain)
@@ -152,7 +153,10 @@ class Decay:
         return budget(function, read)
 
     def _capacity(self) -> Estimate:
-        return self._propagate(lambda now: now.capacity).estimate
+        """Return the capacity; each leak asks for it, so that it is worked out once."""
+        if self._known_capacity is None:
+            self._known_capacity = self._propagate(lambda now: now.capacity).estimate
+        return self._known_capacity
 
     def _leak(self, of: Callable[["_State"], float], *, standard: bool = False) -> Estimate:
         """Return a leak; at the test pressure, scatter and (if the readings do not determine the model) the choice of

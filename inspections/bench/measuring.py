@@ -1,9 +1,8 @@
 """From a sheet as read to SI values with the uncertainty of the instruments."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-
-from fleet.catalogue.plausibility import reading_problem
+from typing import TypeVar
 
 from .assumed_accuracy import OWN_SHARE, assumed_accuracy
 from .chosen_units import chosen_unit
@@ -11,16 +10,17 @@ from .corrected_readings import Corrections
 from .declarations import Context, ReadingSpec, ResultSpec, TableSpec, Test
 from .equipped import on_machine
 from .errors import BenchError
-from .instruments import Instrument, Scale
 from .judging import judged_result, not_measured
 from .limits import Limit, choose_limit
 from .propagation import Measured
-from .quantities import Dimension, Zero, from_si, to_si
+from .quantities import Dimension, Zero
+from .reading_values import as_resolved, in_si, scale_for, scatter
 from .readings import Reading, Sheet
 from .results import Curve, Evaluation, NotJudged, Result
-from .uncertainty import RECTANGULAR, Estimate, from_repeats
+from .uncertainty import Estimate
 
 Row = Mapping[str, Measured]
+T = TypeVar("T")
 
 _NO_RESULT = "It gives no result together with what else was read."
 
@@ -43,6 +43,10 @@ class Bench:
     _used: set[str] = field(default_factory=set)
     corrections: Corrections = field(init=False)
     _declared: Test = field(init=False)
+    _measured: dict[tuple[str, bool, str], Measured] = field(init=False, default_factory=dict)
+    _made: dict[str, object] = field(init=False, default_factory=dict)
+    _quiet: "Bench | None" = field(init=False, default=None)
+    _is_quiet: bool = field(init=False, default=False)
 
     def __post_init__(self):
         self._declared = self.test
@@ -129,8 +133,16 @@ class Bench:
     def _measure(
         self, spec: ReadingSpec, reading: Reading, where: str, nominal: bool, place: str = "", stated: str = ""
     ) -> Measured:
-        value = _in_si(spec, reading, where, place, self.context)
-        found = replace(_scatter(spec, reading, value, where, place, self.context), gas=spec.gas,
+        key = (where, nominal, stated)
+        if not self._is_quiet or key not in self._measured:  # what is noted of a reading is noted by its own bench
+            self._measured[key] = self._measure_anew(spec, reading, where, nominal, place, stated)
+        return self._measured[key]
+
+    def _measure_anew(
+        self, spec: ReadingSpec, reading: Reading, where: str, nominal: bool, place: str, stated: str
+    ) -> Measured:
+        value = in_si(spec, reading, where, place, self.context)
+        found = replace(scatter(spec, reading, value, where, place, self.context), gas=spec.gas,
                         instrument=reading.instrument or "")  # fmt: skip
         if (reading.zero or spec.zero) == Zero.ABSOLUTE:
             found = replace(found, ambient_std=-self.context.ambient_std_pa)
@@ -143,8 +155,8 @@ class Bench:
             known = ", ".join(sorted(self.context.instruments)) or "none"
             message = f"{place}{spec.label}: instrument {reading.instrument} is not known here. Known: {known}."
             raise BenchError(where, message)
-        number, scale = _scale_for(instrument, spec, reading, found.value, where, place)
-        found = _as_resolved(found, scale)
+        number, scale = scale_for(instrument, spec, reading, found.value, where, place)
+        found = as_resolved(found, scale)
         key = (f"{instrument.code} {spec.dimension}", number)
         if scale.correction and self.corrections.covers(
             scale, found.value, spec, reading.unit, (instrument.code, where)
@@ -242,8 +254,24 @@ class Bench:
                 yield from ((column, row[column.key].unit) for row in rows[:1] if row.get(column.key) is not None)
 
     def aside(self) -> "Bench":
-        """Return the same sheet to look at again: what that notes as missing or remarkable is noted nowhere."""
-        return Bench(self._declared, self.sheet, self.context)
+        """Return the same sheet to look at again: what that notes as missing or remarkable is noted nowhere.
+
+        It is one for all that look, and takes each reading as it was measured before.
+        """
+        if self._is_quiet:
+            return self
+        if self._quiet is None:
+            self._quiet = Bench(self._declared, self.sheet, self.context)
+            self._quiet._is_quiet, self._quiet._measured = True, self._measured
+        return self._quiet
+
+    def once(self, what: str, make: Callable[[], T]) -> T:
+        """Return what `make` makes of the readings; on a sheet that is looked at aside, the same each time."""
+        if not self._is_quiet:
+            return make()
+        if what not in self._made:
+            self._made[what] = make()
+        return self._made[what]
 
     def assume(self, sentence: str) -> None:
         """Note what was not read and is taken for granted; once."""
@@ -326,74 +354,3 @@ def _refuse_unknown(kind: str, given: Mapping, specs: Sequence, prefix: str = ""
         if key not in known:
             listed = ", ".join(known) or "none"
             raise BenchError(f"{prefix}{key}", f'This test has no {kind} "{key}". It has: {listed}.')
-
-
-def _scatter(spec: ReadingSpec, reading: Reading, value: float, where: str, place: str, context: Context) -> Measured:
-    """Return the mean of a reading and its repeats, with what their scatter leaves uncertain."""
-    if not reading.repeats:
-        return Measured(value)
-    others = [_in_si(spec, replace(reading, value=one), where, place, context) for one in reading.repeats]
-    mean = from_repeats([value, *others])
-    return Measured(mean.value, repeat_std=mean.std_uncertainty, repeat_dof=mean.dof)
-
-
-def _as_resolved(found: Measured, scale: Scale) -> Measured:
-    """Return a reading with its resolution, unless repeats scatter over more than half a step: they show it then."""
-    single_std = found.repeat_std * (found.repeat_dof + 1) ** 0.5 if found.repeat_std else 0.0
-    if single_std > scale.resolution_si / 2:
-        return found
-    return replace(found, own_std=scale.resolution_std(), own_excess=RECTANGULAR)
-
-
-def _in_si(spec: ReadingSpec, reading: Reading, where: str, place: str, context: Context) -> float:
-    if reading.unit not in spec.units:
-        accepted = ", ".join(spec.units)
-        raise BenchError(where, f'{place}{spec.label}: the unit "{reading.unit}" does not fit. Accepted: {accepted}.')
-    zero = reading.zero or spec.zero
-    try:
-        value = to_si(reading.value, reading.unit, zero=zero, ambient_pa_abs=context.ambient_pa_abs)
-    except ValueError as error:
-        raise BenchError(where, f"{place}{spec.label}: {error}") from None
-    _refuse_impossible(spec, reading, value, where, place, context)
-    if problem := reading_problem(reading.value, reading.unit):
-        raise BenchError(where, f"{place}{spec.label}: {problem.of(f'{reading.value:g} {reading.unit}')}")
-    return value
-
-
-def _refuse_impossible(
-    spec: ReadingSpec, reading: Reading, value: float, where: str, place: str, context: Context
-) -> None:
-    shown = f"{place}{spec.label}: {reading.value:g} {reading.unit}"
-    if not spec.dimension.entry.may_be_negative and value < 0:
-        name = spec.dimension.value
-        raise BenchError(
-            where, f"{shown} is below zero. A {name} is zero or more; enter 0 for a reading that fluctuates around 0."
-        )
-    if spec.dimension is Dimension.FRACTION and value > 1:
-        raise BenchError(where, f"{shown} is above 100 %. A fraction is 0 to 100 %; check the reading.")
-    if spec.dimension is Dimension.PRESSURE and value < -context.ambient_pa_abs * (1 + 1e-12):
-        lowest = from_si(-context.ambient_pa_abs, reading.unit)
-        message = f"{shown} gauge is below a perfect vacuum ({lowest:.4g} {reading.unit}). Check sign, unit and zero."
-        raise BenchError(where, message)
-
-
-def _scale_for(
-    instrument: Instrument, spec: ReadingSpec, reading: Reading, value: float, where: str, place: str
-) -> tuple[int, Scale]:
-    """Return the smallest scale that holds the reading, with its number. Raises BenchError if none does."""
-    scales = instrument.scales_for(spec.dimension)
-    if not scales:
-        raise BenchError(
-            where, f"{place}{spec.label}: instrument {instrument.code} has no scale for {spec.dimension.value}."
-        )
-    for number, scale in enumerate(scales):
-        if scale.holds(value):
-            return number, scale
-    low, high = min(scale.low_si for scale in scales), max(scale.high_si for scale in scales)
-    side = "above" if value > high else "below" if value < low else "between the scales within"
-    unit = reading.unit
-    raise BenchError(
-        where,
-        f"{place}{spec.label}: {from_si(value, unit):g} {unit} is {side} the range of instrument {instrument.code} "
-        f"({from_si(low, unit):.6g} to {from_si(high, unit):.6g} {unit}). Check the unit.",
-    )

@@ -24,6 +24,10 @@ SHUT_OFF, PROPORTIONAL, UNKNOWN = "shut-off", "proportional", "unknown"
 
 def read_sweeps(bench: Bench) -> "Sweeps | None":
     """Return the sweeps of a sheet, None while start or falling sweep are missing. Raises BenchError."""
+    return bench.once("sweeps", lambda: _read_sweeps(bench))
+
+
+def _read_sweeps(bench: Bench) -> "Sweeps | None":
     fraction, start = _trip_fraction(bench), _start(bench)
     falling, rising = _sweep(bench, "falling", -1), _sweep(bench, "rising", +1)
     return Sweeps(bench, start, falling, rising, fraction) if start is not None and falling else None

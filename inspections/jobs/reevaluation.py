@@ -2,11 +2,13 @@
 
 import io
 
+from django.conf import settings
+
 from fleet.actions import request_job
 from fleet.export.cells import CsvRows
 from fleet.jobs import Result, job_kind
 from inspections.models import Inspection
-from inspections.records.reevaluation import differences
+from inspections.records.recalculating import recalculated
 
 REEVALUATION = "re-evaluation"
 CHUNK = 50
@@ -31,8 +33,8 @@ def reevaluate(run):
     rows = CsvRows(text)
     rows.write(HEADER)
     touched = decided = 0
-    for inspection in run.each(_loaded(chosen), "Recalculating records", total=len(chosen)):
-        found = differences(inspection)
+    compared = recalculated(_loaded(chosen), len(chosen), processes=settings.EVALUATION_PROCESSES)
+    for inspection, found in run.each(compared, "Recalculating records", total=len(chosen)):
         rows.write_all(_row(inspection, one) for one in found)
         touched += bool(found)
         decided += any(one.is_decision for one in found)

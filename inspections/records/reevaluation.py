@@ -5,14 +5,18 @@ since: a limit, a rated value of a part, the accuracy of an instrument. Readings
 """
 
 import json
+from collections import defaultdict
 from dataclasses import dataclass
 from math import isclose
 
 from inspections.at_bench.evaluation import Evaluator
 from inspections.at_bench.instrument_corrections import frozen_corrections
+from inspections.at_bench.step_content import lacked_by_step
 from inspections.bench import UnknownTest
+from inspections.bench.many_evaluations import Question
 from inspections.bench.serialise import evaluation_to_dict
-from inspections.models import Reading
+from inspections.errors import ReadingRefused
+from inspections.models import InspectionStep, Reading
 
 SAME = 1e-9  # relative; below this two computed figures are the same
 FIGURES = {
@@ -43,39 +47,73 @@ def decided_otherwise(inspection):
 
 def differences(inspection):
     """Return what would differ in a signed inspection, whose machine, area, site and record are loaded."""
+    return [one for step in signed_steps([inspection])[0] for one in step.differences()]
+
+
+@dataclass(frozen=True, slots=True)
+class SignedStep:
+    """A step of a signed record, with what it is evaluated from."""
+
+    step: InspectionStep
+    signed: dict  # the evaluation that was signed
+    evaluator: Evaluator
+    readings: list
+
+    def question(self):
+        """Return its evaluation as a Question, None where it has none: `differences` says why."""
+        try:
+            test, sheet, context, judges = self.evaluator.inputs(self.step, self.readings)
+        except (UnknownTest, ArithmeticError, ValueError, ReadingRefused):
+            return None
+        return Question(test.code, lacked_by_step(self.step), sheet, context, judges)
+
+    def differences(self, answer=None):
+        """Return what differs from the signed evaluation: by `answer`, or as evaluated here.
+
+        answer  function that returns the Evaluation of its question, or raises as evaluating it would
+        """
+        try:
+            result = self._result(answer)
+        except UnknownTest:
+            return [Difference(str(self.step), "", "test", "known", "no longer known")]
+        if result.error:
+            return [Difference(str(self.step), "", "reading", "accepted", result.error)]
+        now = evaluation_to_dict(result.evaluation)
+        before, after = ({each["key"]: each for each in evaluation["outcomes"]} for evaluation in (self.signed, now))
+        return [
+            difference
+            for key in dict.fromkeys([*before, *after])
+            for difference in _of_result(str(self.step), before.get(key), after.get(key))
+        ]
+
+    def _result(self, answer):
+        if answer is None:
+            return self.evaluator.evaluate(self.step, self.readings)
+        return self.evaluator.judged(self.step, answer)
+
+
+def signed_steps(inspections):
+    """Return the SignedSteps of each of some signed inspections; steps and readings are read for all at once."""
+    steps = InspectionStep.objects.that_apply().filter(inspection__in=inspections).select_related("component")
+    by_inspection, by_step = defaultdict(list), defaultdict(list)
+    for step in steps:
+        by_inspection[step.inspection_id].append(step)
+    for reading in Reading.objects.current().filter(step__inspection__in=inspections).select_related("instrument"):
+        by_step[reading.step_id].append(reading)
+    return [_steps_of(one, by_inspection[one.pk], by_step) for one in inspections]
+
+
+def _steps_of(inspection, steps, readings):
     content = json.loads(inspection.record.content)
     signed = {(step["code"], step["subject"]): step for step in content["steps"]}
     evaluator = Evaluator(inspection, corrections=frozen_corrections(content, inspection.machine.site))
-    readings = _readings_by_step(inspection)
     found = []
-    for step in inspection.steps.that_apply().select_related("component"):
-        content = signed.get((step.code, step.subject), {})
-        if "evaluation" in content:
-            found += _of_step(step, content["evaluation"], evaluator, readings.get(step.pk, []))
+    for step in steps:
+        step.inspection = inspection
+        frozen = signed.get((step.code, step.subject), {})
+        if "evaluation" in frozen:
+            found.append(SignedStep(step, frozen["evaluation"], evaluator, readings.get(step.pk, [])))
     return found
-
-
-def _readings_by_step(inspection):
-    by_step = {}
-    for reading in Reading.objects.current().filter(step__inspection=inspection).select_related("instrument"):
-        by_step.setdefault(reading.step_id, []).append(reading)
-    return by_step
-
-
-def _of_step(step, signed, evaluator, readings):
-    try:
-        result = evaluator.evaluate(step, readings)
-    except UnknownTest:
-        return [Difference(str(step), "", "test", "known", "no longer known")]
-    if result.error:
-        return [Difference(str(step), "", "reading", "accepted", result.error)]
-    now = evaluation_to_dict(result.evaluation)
-    before, after = ({each["key"]: each for each in evaluation["outcomes"]} for evaluation in (signed, now))
-    return [
-        difference
-        for key in dict.fromkeys([*before, *after])
-        for difference in _of_result(str(step), before.get(key), after.get(key))
-    ]
 
 
 def _of_result(step, signed, now):

@@ -4,6 +4,7 @@ import json
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
+from functools import cached_property
 
 from fleet.models.attribution import author_in_words
 from fleet.place_format import NEUTRAL, PlaceFormat, current, rounded_quantity, with_decimal_sign
@@ -57,8 +58,10 @@ class ShownMark:
     at: datetime
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ShownStep:
+    """One step of a record. Its evaluation is read from the content once."""
+
     content: dict
     amendments: list = field(default_factory=list)
     position: int = 0
@@ -84,7 +87,7 @@ class ShownStep:
     def is_tested(self):
         return "evaluation" in self.content
 
-    @property
+    @cached_property
     def evaluation(self):
         return evaluation_from_dict(self.content["evaluation"])
 

@@ -9,6 +9,7 @@ from reportlab.platypus import Paragraph
 
 from fleet.documents import Paper, build_pdf, marked, text
 from fleet.documents.blocks import PLAIN, STYLES, Words
+from fleet.documents.drawing_code import draw_drawing
 
 PAPER = Paper(title="A paper", made="Made for a test")
 ODD = [
@@ -43,7 +44,7 @@ def test_lines_are_broken_again_for_another_width_and_after_a_split():
 
 def test_the_same_mark_is_drawn_alike_on_every_page(monkeypatch):
     drawn = []
-    monkeypatch.setattr("fleet.documents.blocks.renderPDF.draw", _counted(drawn))
+    monkeypatch.setattr("fleet.documents.blocks.draw_drawing", _counted(drawn))
     pages = PdfReader(BytesIO(build_pdf(PAPER, [marked("pass") for _ in range(150)]))).pages
     marks = [page.extract_text().count("pass") for page in pages]
     assert len(pages) > 1 and sum(marks) == 150
@@ -60,12 +61,8 @@ def test_head_and_foot_are_the_same_on_every_page_but_for_its_number():
 
 
 def _counted(drawn):
-    from reportlab.graphics import renderPDF
-
-    draw = renderPDF.draw
-
     def counted(drawing, *args, **options):
         drawn.append(drawing)
-        return draw(drawing, *args, **options)
+        return draw_drawing(drawing, *args, **options)
 
     return counted

@@ -10,6 +10,7 @@ from fleet.documents import (
     Paper,
     build_pdf,
     caution_box,
+    count_pages,
     data_table,
     facts,
     marked,
@@ -23,6 +24,13 @@ PAPER = Paper("Trial paper", "Made for nobody, 2 Nov 2026", reference="M-0001", 
 def story(rows=120):
     table = data_table(["Thing", "Count"], [[f"thing {n}", n] for n in range(rows)], [300, 80], numbers=[1])
     return [Heading("First part"), text("<b> & “words”"), facts([("Asset", "M-0001")], PAPER.width), table]
+
+
+@pytest.mark.parametrize("rows", [1, 30, 31, 32, 33, 34, 120])
+def test_pages_are_counted_without_drawing_them(rows, monkeypatch):
+    printed = len(read(build_pdf(PAPER, story(rows))).pages)
+    monkeypatch.setattr("fleet.documents.blocks.draw_lines", None)  # fails if it is called
+    assert count_pages(PAPER, story(rows)) == printed
 
 
 def read(content):

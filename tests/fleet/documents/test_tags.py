@@ -179,6 +179,8 @@ def test_an_element_is_written_as_reportlab_writes_a_dictionary(role, alt, kids)
     said = {"Type": PDFName("StructElem"), "S": PDFName(role), "P": parent, "K": PDFArray(pieces)}
     said |= {"Alt": PDFString(alt)} if alt else {}
     said |= {"A": PDFDictionary({"O": PDFName("Table"), "Scope": PDFName("Column")})} if role == "TH" else {}
-    made = {}
-    _written(ours, parent, document, document.Pages.pages, made)
-    assert made[ours].format(document) == PDFDictionary(said).format(document)
+    made, pages = {}, [place.format(document)]
+    reference = _written(ours, parent.format(document), document, pages, made)
+    assert made == {ours: reference}
+    own = document.idToObject[f"R{int(reference.split()[0])}"]
+    assert own.format(document) == PDFDictionary(said).format(document)

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from pytest import approx
 
 from inspections.bench import BenchError, Decision, Limit, from_si, get_test, interval_from_si, to_si
-from inspections.bench.measuring import Measured
+from inspections.bench.measuring import Bench, Measured
 from inspections.bench.sweeps import find_crossing, tell_shape
 from tests.inspections.bench.making import context, evaluate, flow, flowmeter, gauge, pressure, rows, sheet, shown
 
@@ -278,3 +278,17 @@ def test_what_the_machine_shows_itself_needs_no_instrument_and_what_is_measured_
     needs = {spec.key: spec.needs_instrument for spec in get_test("supply-failure").readings}
     assert needs["full_pressure"] and needs["set_flow"] and not needs["trip_fraction"]
     assert not any(spec.needs_instrument for spec in get_test("oxygen-analyser").readings)
+
+
+def test_each_reading_is_measured_once_however_many_challenges_look_at_it(monkeypatch):
+    measured, measure = [], Bench._measure_anew
+
+    def counted(bench, spec, reading, where, *more):
+        measured.append(where)
+        return measure(bench, spec, reading, where, *more)
+
+    monkeypatch.setattr(Bench, "_measure_anew", counted)
+    assert evaluate("supply-failure", sweep(rising=RISING)).results
+    cells = [f"falling[{number}].{column}" for number in range(1, len(FALLING) + 1) for column in COLUMNS]
+    assert set(measured) >= {*cells, "full_pressure", "set_flow"}
+    assert len(measured) == len(set(measured))

@@ -2,7 +2,8 @@
 
 from django.forms.renderers import TemplatesSetting
 from django.utils.formats import localize
-from django.utils.html import format_html, format_html_join
+
+from fleet.web.markup import format_html, format_html_join
 
 SELECT = "django/forms/widgets/select.html"
 NOTHING = format_html_join("", "{}", ())

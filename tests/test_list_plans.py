@@ -25,6 +25,7 @@ NAMED = {
     "work": {
         "fleet_awayperiod": "the few machines that are away, within an index of these alone",
         "fleet_machine": "in the order of asset numbers up to the page; a search reads the text of each machine, once",
+        "inspections_completion": "the incomplete ones, within an index of these alone",
         "inspections_inspection": "a name is not in the order of any index",
     },
     "home": {
@@ -45,10 +46,13 @@ def machine_pages(machine):
     return [f"/machines/?{query}" for query in ("", *filters, *sorts(MachineTable))]
 
 
+ORDERED = {"due": sorts(InspectionTable), "signed": sorts(SignedTable), "incomplete": sorts(SignedTable)}
+
+
 def work_pages(machine):
     filters = (f"site={machine.area.site_id}", f"area={machine.area_id}", f"q={machine}", "q=none")
-    for view in ("due", "overdue", "booked", "bench", "countersign", "signed", "void"):
-        ordered = {"due": sorts(InspectionTable), "signed": sorts(SignedTable)}.get(view, ())
+    for view in ("due", "overdue", "booked", "bench", "countersign", "incomplete", "signed", "void"):
+        ordered = ORDERED.get(view, ())
         yield from (f"/inspections/?view={view}&{query}" for query in ("", *filters, *ordered))
 
 

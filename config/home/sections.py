@@ -12,10 +12,10 @@ from config.home.items import SHOWN, Item, Part, listed
 from config.home.notices import incidents_item, notices_item
 from fleet.cover_report import shortlists
 from fleet.days import day_of_year
-from fleet.models import Area, Evidence, FeatureState, Instrument, Machine
+from fleet.models import Evidence, FeatureState, Instrument, Machine
 from inspections.at_bench.limit_texts import result_text
 from inspections.models import Finding, Inspection, Proposal
-from inspections.schedule.area_minimums import areas_with_minimum, shortfalls
+from inspections.schedule.area_minimums import areas_with_minimum_of, shortfalls
 from inspections.schedule.recent_work import (
     recently_amended,
     recently_set_limits,
@@ -43,7 +43,7 @@ def home_parts(person, groups, now, today):
 def planner_part(person, now, today):
     """Return what is late, what is not booked yet, and what somebody must decide."""
     work = Inspection.objects.visible_to(person)
-    areas = areas_with_minimum(Area.objects.visible_to(person))
+    areas = areas_with_minimum_of(person)
     items = (
         _proposals(person),
         _overdue(work, today),
@@ -119,7 +119,7 @@ def manager_part(person, now, today):
         notices_item(person, today),
         incidents_item(person),
         _withdrawn(person),
-        _areas_below(areas_with_minimum(Area.objects.visible_to(person))),
+        _areas_below(areas_with_minimum_of(person)),
         *_cover_gaps(person, today),
     )
     links = (("Cover report: every machine and every safety feature", reverse("fleet:cover")),)

@@ -5,6 +5,7 @@ from django import forms
 from django.utils import timezone
 
 from fleet.forms.fields import DayField
+from fleet.forms.selects import NamedChoiceFilter
 from fleet.models import Area, Site
 from fleet.web.query_values import accepted_fields
 
@@ -52,20 +53,15 @@ def text_filter(label="Search", *, autocomplete=True):
 
 def site_filter(path, empty_label="All sites", **options):
     """One of the sites that the person sees."""
-    return django_filters.ModelChoiceFilter(
+    return NamedChoiceFilter(
         path, label="Site", empty_label=empty_label, queryset=lambda request: Site.objects.visible_to(request.user),
-        **options,
+        columns=("name",), words=str, **options,
     )  # fmt: skip
 
 
 def area_filter(path, empty_label="All areas", **options):
     """One of the areas that the person sees."""
-    return django_filters.ModelChoiceFilter(
-        path,
-        label="Area",
-        empty_label=empty_label,
-        queryset=lambda request: (
-            Area.objects.visible_to(request.user).select_related("site").only("name", "site__name")
-        ),
-        **options,
-    )
+    return NamedChoiceFilter(
+        path, label="Area", empty_label=empty_label, queryset=lambda request: Area.objects.visible_to(request.user),
+        columns=("name", "site__name"), words=Area.in_words, **options,
+    )  # fmt: skip

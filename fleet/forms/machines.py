@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from fleet.forms.fields import day_field
 from fleet.forms.filters import ListFilter, area_filter, site_filter, text_filter
+from fleet.forms.selects import NamedChoiceFilter
 from fleet.models import Area, Machine, MachineModel, MachineStatus, State
 from fleet.models.features import feature_choices
 
@@ -20,7 +21,10 @@ class MachineFilter(ListFilter):
     q = text_filter(autocomplete=False)
     site = site_filter("area__site")
     area = area_filter("area")
-    model = django_filters.ModelChoiceFilter(label="Model", queryset=MachineModel.objects.all(), empty_label="Any")
+    model = NamedChoiceFilter(
+        label="Model", queryset=MachineModel.objects.all(), empty_label="Any",
+        columns=("manufacturer", "name"), words=MachineModel.in_words,
+    )  # fmt: skip
     status = django_filters.ChoiceFilter(
         label="Status", choices=STATUS_CHOICES, empty_label="Not retired", method="with_status"
     )

@@ -2,7 +2,6 @@
 
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
 from fleet.catalogue import AGENTS
 from fleet.catalogue.currencies import currency_choices
@@ -16,6 +15,7 @@ from fleet.models.querysets.alterations import (
     AlterationOfMachineQuerySet,
     AlterationPlanQuerySet,
 )
+from fleet.web.key_addresses import key_address
 
 
 def alteration_choices():
@@ -61,7 +61,7 @@ class AlterationPlan(models.Model):
         return self.title
 
     def get_absolute_url(self):
-        return reverse("fleet:alteration", args=[self.pk])
+        return key_address("fleet:alteration", self.pk)
 
     @property
     def entry(self):
@@ -158,7 +158,7 @@ class AlterationOfMachine(models.Model):
         return f"{self.plan}: machine {self.machine}"
 
     def get_absolute_url(self):
-        return reverse("fleet:alteration_of_machine", args=[self.pk])
+        return key_address("fleet:alteration_of_machine", self.pk)
 
     @property
     def is_planned(self):

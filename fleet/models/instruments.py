@@ -3,13 +3,13 @@
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
-from django.urls import reverse
 
 from fleet.calibration.points import stored_points
 from fleet.catalogue.dimensions import scale_dimensions
 from fleet.catalogue.plausibility import SCALE_NUMBERS, scale_problems
 from fleet.models.places import Site
 from fleet.models.querysets.instruments import CalibrationQuerySet, InstrumentQuerySet, InstrumentRowQuerySet
+from fleet.web.key_addresses import key_address
 
 
 class Instrument(models.Model):
@@ -50,7 +50,7 @@ class Instrument(models.Model):
         return f"{self.code} {self.name}"
 
     def get_absolute_url(self):
-        return reverse("fleet:instrument", args=[self.pk])
+        return key_address("fleet:instrument", self.pk)
 
 
 class InstrumentScale(models.Model):
@@ -143,7 +143,7 @@ class Calibration(models.Model):
         return f"{self.certificate}, valid until {self.due_on}"
 
     def get_absolute_url(self):
-        return reverse("fleet:calibration", args=[self.pk])
+        return key_address("fleet:calibration", self.pk)
 
     @property
     def scale_points(self):

@@ -6,10 +6,10 @@ from django.conf import settings
 from django.core.files.storage import FileSystemStorage
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
 from fleet.models.people import Person
 from fleet.models.querysets.jobs import OPEN_STAGES, JobQuerySet
+from fleet.web.key_addresses import key_address
 
 SOON_TAKEN_UP = timedelta(seconds=90)
 
@@ -85,7 +85,7 @@ class Job(models.Model):
         return self.title
 
     def get_absolute_url(self):
-        return reverse("fleet:job", args=[self.pk])
+        return key_address("fleet:job", self.pk)
 
     @property
     def is_open(self):

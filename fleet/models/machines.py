@@ -2,12 +2,12 @@
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.urls import reverse
 
 from fleet.catalogue import Equipment
 from fleet.models.places import Area
 from fleet.models.querysets.machines import MachineModelQuerySet, MachineQuerySet
 from fleet.models.querysets.scoped import MachineRowQuerySet
+from fleet.web.key_addresses import key_address
 
 YEAR = [MinValueValidator(1900), MaxValueValidator(2100)]
 
@@ -80,10 +80,15 @@ class MachineModel(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.manufacturer} {self.name}"
+        return self.in_words(self.manufacturer, self.name)
 
     def get_absolute_url(self):
-        return reverse("fleet:model", args=[self.pk])
+        return key_address("fleet:model", self.pk)
+
+    @staticmethod
+    def in_words(manufacturer, name):
+        """Return how a model is named."""
+        return f"{manufacturer} {name}"
 
     @property
     def equipment(self):
@@ -170,7 +175,7 @@ class Machine(models.Model):
         return self.asset_number
 
     def get_absolute_url(self):
-        return reverse("fleet:machine", args=[self.pk])
+        return key_address("fleet:machine", self.pk)
 
     @property
     def site(self):

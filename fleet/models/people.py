@@ -43,10 +43,15 @@ class Person(AbstractUser):
         ]
 
     def __str__(self):
-        return self.get_full_name() or self.username
+        return self.in_words(self.first_name, self.last_name, self.username)
 
     def get_absolute_url(self):
         return reverse("fleet:person", args=[self.pk])
+
+    @staticmethod
+    def in_words(first_name, last_name, username):
+        """Return how a person is named: in full, or as the login says where no name is known."""
+        return f"{first_name} {last_name}".strip() or username
 
     @property
     def is_closed(self):

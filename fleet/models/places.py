@@ -227,7 +227,17 @@ class Area(models.Model):
         constraints = [models.UniqueConstraint(fields=["site", "name"], name="area_name_once_per_site")]
 
     def __str__(self):
-        return f"{self.name}, {self.site.name}"
+        return self.in_words(self.name, self.site.name)
 
     def get_absolute_url(self):
-        return reverse("fleet:machines") + f"?area={self.pk}"
+        return self.address_of(self.pk)
+
+    @staticmethod
+    def in_words(name, site):
+        """Return how an area is named, by its own name and that of its site."""
+        return f"{name}, {site}"
+
+    @staticmethod
+    def address_of(pk):
+        """Return the address of the list of an area's machines."""
+        return reverse("fleet:machines") + f"?area={pk}"

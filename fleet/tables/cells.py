@@ -1,9 +1,11 @@
 """The markup of table cells. Every pattern is a constant; every value is escaped as it is put into one."""
 
-from django.utils.html import format_html, format_html_join
+from functools import lru_cache
+
 from django.utils.text import slugify
 
 from fleet.drawing.marks import mark_name
+from fleet.web.markup import format_html, format_html_join
 
 
 def link(url, words, *, hidden=""):
@@ -53,16 +55,31 @@ def for_readers(words):
 
 def mark(word, look="", *, hidden=""):
     """The drawn mark of a state with its word, as in bobbin/mark.html; `look` if it is not the word's own."""
-    look = look or slugify(mark_name(str(word)))
+    look = look or _look_of(str(word))
     if hidden:
         return format_html('<span class="mark mark-{}">{}<span class="vh"> {}</span></span>', look, word, hidden)
     return format_html('<span class="mark mark-{}">{}</span>', look, word)
+
+
+@lru_cache(maxsize=256)
+def _look_of(word):
+    return slugify(mark_name(word))
 
 
 def counted(names):
     """The number in the alarm colour, and the names."""
     listed = format_html_join("; ", "{}", ((name,) for name in names))
     return format_html('<b class="alarm">{}</b> <span class="note">{}</span>', len(names), listed)
+
+
+def number_row(head, cells):
+    """A row of a table of numbers below a heading of its own."""
+    numbers = format_html_join("", '<td class="num">{}</td>', ((cell,) for cell in cells))
+    return format_html('<tr><th scope="row">{}</th>{}</tr>', head, numbers)
+
+
+def in_rows(rows):
+    return format_html_join("\n", "{}", ((row,) for row in rows))
 
 
 def abbreviations(pairs, look):

@@ -15,5 +15,7 @@ class ComponentList(TableList):
     export_name = "components"
 
     def get_rows(self):
-        rows = Component.objects.visible_to(self.request.user).filter(machine__staged="")
+        return Component.objects.visible_to(self.request.user).filter(machine__staged="")
+
+    def complete(self, rows):
         return rows.select_related("machine__area__site")

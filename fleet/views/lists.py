@@ -22,7 +22,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     total              how many rows the filter leaves, where the page has counted them anyway
     is_cut             whether there are more than `total`, of which no page shows the rest
     complete           function of a queryset that adds what the table shows; then a page is read keys first
-    parts              function of a queryset that parts the rows for KeysFirst
+    parts, groups      function of a queryset that parts the rows for KeysFirst, and its groups by order
     export_headings    the names of columns in a file that differ from those on the page, by the name on the page
     """
 
@@ -36,6 +36,7 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     export_headings = {}
     complete = None
     parts = None
+    groups = None
     total = None
     is_cut = False
     rows_per_page = ROWS
@@ -71,7 +72,8 @@ class TableList(PermissionRequiredMixin, SingleTableMixin, ListView):
     def make_table(self, **kwargs):
         """Return the table of the rows, not sorted yet."""
         data = self.get_table_data()
-        data = data if self.complete is None else KeysFirst(data, self.complete, self.total, self.parts, self.is_cut)
+        if self.complete is not None:
+            data = KeysFirst(data, self.complete, self.total, self.parts, self.is_cut, self.groups)
         return self.get_table_class()(data=data, **kwargs)
 
     def get_table(self, **kwargs):

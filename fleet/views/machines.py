@@ -14,9 +14,10 @@ from fleet.errors import Refused
 from fleet.extensions import annotated_machines, list_links
 from fleet.forms.machines import MachineFilter, MachineForm
 from fleet.imports.register_rows import register_rows
-from fleet.models import CurrentState, Machine
+from fleet.models import Area, CurrentState, Machine
 from fleet.register_file import MACHINES
 from fleet.tables.machines import CSV_HEADER, MachineTable, machine_csv_row
+from fleet.views.keys_first import Groups
 from fleet.views.lists import TableList
 from fleet.views.register_files import written
 from fleet.web.at_site import show_as_site
@@ -34,6 +35,13 @@ class MachineList(TableList):
     table_class = MachineTable
     template_name = "fleet/machines.html"
     part_name = "fleet/_machine_table.html"
+    groups = {
+        ("area__site__name", "area__name", "pk"): Groups(
+            Area.objects.order_by("site__name", "name"),
+            lambda rows, areas: rows.filter(area__in=areas),
+            sizes=(1, 4, 16),
+        )
+    }
     is_file = False
 
     def setup(self, request, *args, **kwargs):

@@ -1,5 +1,6 @@
 """Narrowing the list of inspections, and booking from it."""
 
+from functools import cache
 from hashlib import sha256
 
 import django_filters
@@ -8,6 +9,7 @@ from django.utils import timezone
 
 from fleet.forms.fields import day_field
 from fleet.forms.filters import DayFilter, ListFilter, area_filter, site_filter, text_filter
+from fleet.forms.selects import LongSelect, NamedChoiceFilter
 from fleet.models import Machine, Person, Site
 from fleet.models.querysets.machines import machines_found
 from inspections.models import Inspection, Procedure, Stage
@@ -27,9 +29,14 @@ def ticked(inspections, values):
 
 
 def technicians_of(person):
-    """The technicians of the sites that a person sees, with their names alone."""
-    technicians = technicians_for(person.site_ids or Site.objects.all())
-    return technicians.only("first_name", "last_name", "username")
+    """The technicians of the sites that a person sees."""
+    return technicians_for(person.site_ids) if person.site_ids else _technicians_everywhere().all()
+
+
+@cache
+def _technicians_everywhere():
+    """Return the question, put together once; each copy asks it anew."""
+    return technicians_for(Site.objects.all())
 
 
 class WorkFilter(ListFilter):
@@ -38,12 +45,14 @@ class WorkFilter(ListFilter):
     q = text_filter("Machine, serial or location")
     site = site_filter("machine__area__site", "Every site", method="on_machines")
     area = area_filter("machine__area", "Every area", method="on_machines")
-    procedure = django_filters.ModelChoiceFilter(
-        label="Procedure", queryset=Procedure.objects.all(), empty_label="Every procedure"
-    )
-    technician = django_filters.ModelChoiceFilter(
-        label="Technician", queryset=lambda request: technicians_of(request.user), empty_label="Anybody"
-    )
+    procedure = NamedChoiceFilter(
+        label="Procedure", queryset=Procedure.objects.all(), empty_label="Every procedure",
+        columns=("title",), words=str,
+    )  # fmt: skip
+    technician = NamedChoiceFilter(
+        label="Technician", queryset=lambda request: technicians_of(request.user), empty_label="Anybody",
+        columns=("first_name", "last_name", "username"), words=Person.in_words,
+    )  # fmt: skip
     days = django_filters.TypedChoiceFilter(
         label="Due within",
         choices=[(days, f"{days} days") for days in DAYS],
@@ -68,6 +77,11 @@ class WorkFilter(ListFilter):
         """Whether the search finds so few machines that their keys are named."""
         return self.found is not None and self.found.keys is not None
 
+    @property
+    def is_by_machine(self):
+        """Whether what is kept is that of some machines: few of them found, or those of a site or an area."""
+        return self.finds_few or any(self.asked[name] for name in ("site", "area"))
+
     def find(self, rows, name, text):
         self.found = machines_found(text)
         return rows.on_found(self.found)
@@ -85,7 +99,7 @@ class BookingForm(forms.Form):
     about: it is booked only if the box is ticked and the questions are those that the page showed.
     """
 
-    technician = forms.ModelChoiceField(Person.objects.none(), empty_label="Choose a technician")
+    technician = forms.ModelChoiceField(Person.objects.none(), empty_label="Choose a technician", widget=LongSelect)
     booked_on = day_field("Day")
     although_short = forms.BooleanField(label="Book anyway", required=False)
     asked = forms.CharField(required=False, widget=forms.HiddenInput(), max_length=64)

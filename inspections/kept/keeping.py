@@ -8,6 +8,7 @@ from django.db import DEFAULT_DB_ALIAS, models
 from fleet.acting.scope import transaction_for
 from fleet.current_state.renewing import renew_collected
 from fleet.models import Machine
+from fleet.models.querysets.prepared_queries import prepared
 from inspections.models import KeptRules
 
 AT_ONCE = 500
@@ -107,7 +108,14 @@ def batches(kind, using=DEFAULT_DB_ALIAS):
 
 
 def _filled(kind, using):
+    if using == DEFAULT_DB_ALIAS:
+        return next(iter(_filled_by_default(kind.name, kind.rules())), None)
     return KeptRules.objects.using(using).filter(kind=kind.name, rules=kind.rules()).first()
+
+
+@prepared
+def _filled_by_default(kind, rules):
+    return KeptRules.objects.filter(kind=kind, rules=rules)
 
 
 def _note(kind, values, using):

@@ -27,7 +27,11 @@ def store(apps, schema_editor):
 def _store_batch(Completion, alias, batch):
     keys = [pk for pk, _, _ in batch]
     incomplete = set(
-        Inspection.objects.using(alias).filter(pk__in=keys).incomplete().order_by().values_list("pk", flat=True)
+        Inspection.objects.using(alias)
+        .filter(pk__in=keys)
+        .incomplete_by_steps()
+        .order_by()
+        .values_list("pk", flat=True)
     )
     Completion.objects.using(alias).bulk_create(
         Completion(

@@ -1,6 +1,7 @@
 """What a signature proved, stored when it was given, for the figures of the programme."""
 
 from django.db import models
+from django.db.models import Q
 
 from fleet.acting.querysets import JournaledQuerySet
 from inspections.models.inspections import Inspection
@@ -9,8 +10,9 @@ from inspections.models.inspections import Inspection
 class Completion(models.Model):
     """The date of a signature at the machine's site, and whether every essential step that applies proved something.
 
-    Both follow from the signed rows (`InspectionQuerySet.complete`). They are stored because the figures ask for years
-    of them, and so that a later change of the site's time zone moves no signature to another day.
+    Both follow from the signed rows (`InspectionQuerySet.incomplete_by_steps`), which never change. They are stored
+    because lists and figures ask for years of them, and so that a later change of the site's time zone moves no
+    signature to another day.
     """
 
     inspection = models.OneToOneField(Inspection, models.CASCADE, primary_key=True, related_name="completion")
@@ -21,6 +23,10 @@ class Completion(models.Model):
 
     class Meta:
         ordering = ["inspection"]
+        indexes = [
+            # The few that are incomplete.
+            models.Index(fields=["inspection"], condition=Q(is_complete=False), name="completion_incomplete")
+        ]
 
     def __str__(self):
         return f"{self.inspection}, {'complete' if self.is_complete else 'incomplete'}"

@@ -2,10 +2,10 @@
 
 from django.db import models
 from django.db.models import Q
-from django.urls import reverse
 
 from fleet.models import ApiToken, Machine, MachineStatus, Person
 from fleet.models.attribution import author_in_words
+from fleet.web.key_addresses import key_address
 from inspections.models.inspections import InspectionStep
 from inspections.models.querysets.findings import FindingQuerySet
 from inspections.models.readings import Result
@@ -108,7 +108,7 @@ class Finding(models.Model):
         return self.title
 
     def get_absolute_url(self):
-        return reverse("inspections:finding", args=[self.pk])
+        return key_address("inspections:finding", self.pk)
 
     @property
     def author(self):

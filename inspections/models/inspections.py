@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from fleet.catalogue import GASES
 from fleet.models import Machine, Person
+from fleet.web.key_addresses import key_address
 from inspections.bench.decision_words import INCOMPLETE, inspection_words
 from inspections.errors import StageRefused
 from inspections.models.procedures import Procedure, ProcedureVersion
@@ -49,7 +50,7 @@ class Inspection(models.Model):
     """One procedure carried out on one machine."""
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="inspections")
-    procedure = models.ForeignKey(Procedure, models.PROTECT, related_name="inspections")
+    procedure = models.ForeignKey(Procedure, models.PROTECT, related_name="inspections", db_index=False)
     version = models.ForeignKey(
         ProcedureVersion,
         models.PROTECT,
@@ -62,7 +63,9 @@ class Inspection(models.Model):
     opens_on = models.DateField(help_text="First day of the due window.")
     closes_on = models.DateField(help_text="Last day of the due window; overdue after it.")
     booked_on = models.DateField(null=True, blank=True)
-    technician = models.ForeignKey(Person, models.PROTECT, null=True, blank=True, related_name="inspections")
+    technician = models.ForeignKey(
+        Person, models.PROTECT, null=True, blank=True, related_name="inspections", db_index=False
+    )
     planned_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
     planned_at = models.DateTimeField()
     booked_by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="+")
@@ -131,8 +134,11 @@ class Inspection(models.Model):
             ),
         ]
         indexes = [
-            # With all that counts of open work read, so that the table itself is not.
-            models.Index(fields=["stage", "due_on", "closes_on", "machine"], name="inspection_open_by_due"),
+            # With all that counts and orders of open work read, so that the table itself is not.
+            models.Index(
+                fields=["stage", "due_on", "closes_on", "machine", "procedure", "booked_on", "technician"],
+                name="inspection_open_by_due",
+            ),
             models.Index(fields=["stage", "closes_on", "due_on", "machine"], name="inspection_open_by_end"),
             models.Index(
                 fields=["booked_on", "stage", "technician", "machine"],
@@ -146,12 +152,26 @@ class Inspection(models.Model):
             ),
             # What awaits a second signature, by day, without what a person signed.
             models.Index(
-                fields=["stage", "signed_at", "id", "signed_by"],
+                fields=["stage", "signed_at", "id", "signed_by", "machine", "procedure", "due_on"],
                 name="inspection_to_countersign",
                 condition=Q(signed_at__isnull=False),
             ),
-            models.Index(fields=["stage", "booked_on", "technician"], name="inspection_booked_by_day"),
-            models.Index(fields=["machine", "stage", "signed_at"], name="inspection_by_machine"),
+            models.Index(
+                fields=["stage", "booked_on", "technician", "machine", "due_on"], name="inspection_booked_by_day"
+            ),
+            # With all that the work list counts, when it is narrowed to some machines, a procedure or a technician.
+            models.Index(
+                fields=["machine", "stage", "signed_at", "due_on", "closes_on", "signed_by"],
+                name="inspection_by_machine",
+            ),
+            models.Index(
+                fields=["procedure", "stage", "due_on", "closes_on", "machine", "signed_at", "signed_by"],
+                name="inspection_by_procedure",
+            ),
+            models.Index(
+                fields=["technician", "stage", "due_on", "closes_on", "machine", "signed_at", "signed_by"],
+                name="inspection_by_technician",
+            ),
             models.Index(fields=["machine", "procedure", "due_on"], name="inspection_of_due_date"),
         ]
         permissions = [
@@ -174,7 +194,7 @@ class Inspection(models.Model):
         super().save(*args, **kwargs)
 
     def get_absolute_url(self):
-        return reverse("inspections:inspection", args=[self.pk])
+        return key_address("inspections:inspection", self.pk)
 
     @classmethod
     def from_db(cls, db, field_names, values):

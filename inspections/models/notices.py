@@ -2,11 +2,11 @@
 
 from django.db import models
 from django.db.models import F, Q
-from django.urls import reverse
 
 from fleet.models import Calibration, Component, Instrument, Machine, MachineModel, Person
 from fleet.models.components import kind_choices
 from fleet.models.machines import YEAR
+from fleet.web.key_addresses import key_address
 from inspections.models.findings import Finding
 from inspections.models.inspections import Inspection
 from inspections.models.querysets.notices import NoticeCriterionQuerySet, NoticeItemQuerySet, SafetyNoticeQuerySet
@@ -56,7 +56,7 @@ class SafetyNotice(models.Model):
         return f"{self.published_by} {self.reference}"
 
     def get_absolute_url(self):
-        return reverse("inspections:notice", args=[self.pk])
+        return key_address("inspections:notice", self.pk)
 
     @property
     def is_open(self):
@@ -207,7 +207,7 @@ class NoticeItem(models.Model):
         )
 
     def get_absolute_url(self):
-        return reverse("inspections:notice_item", args=[self.pk])
+        return key_address("inspections:notice_item", self.pk)
 
     @property
     def is_open(self):

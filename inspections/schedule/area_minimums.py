@@ -7,15 +7,37 @@ from datetime import date
 from django.db.models import Count
 
 from fleet.models import Area, Machine
+from fleet.models.querysets.places import numbers_away
+from fleet.models.querysets.prepared_queries import prepared
 from fleet.web.at_site import day_words
 from inspections.models import Inspection
+
+COLUMNS = ("pk", "site", "name", "site__name", "minimum_machines")
+
+
+@dataclass(frozen=True, slots=True)
+class KeptArea:
+    """An area that must keep some machines, and how many in service are there."""
+
+    pk: int
+    site: int
+    name: str
+    site_name: str
+    minimum_machines: int
+    in_service: int
+
+    def __str__(self):
+        return Area.in_words(self.name, self.site_name)
+
+    def get_absolute_url(self):
+        return Area.address_of(self.pk)
 
 
 @dataclass(frozen=True, slots=True)
 class Shortfall:
     """An area that a day leaves with fewer machines than its minimum."""
 
-    area: Area
+    area: KeptArea
     day: date
     in_service: int
     booked: int
@@ -34,9 +56,25 @@ class Shortfall:
 
 
 def areas_with_minimum(areas):
-    """Return those of `areas` that must keep some machines, each with `in_service`, in two queries."""
-    kept = areas.filter(minimum_machines__gt=0).select_related("site").only("name", "minimum_machines", "site__name")
-    return list(kept.with_in_service())
+    """Return those of `areas` that must keep some machines, as KeptArea objects, in two queries."""
+    kept = areas.filter(minimum_machines__gt=0).with_in_service()
+    return [KeptArea(*row) for row in kept.values_list(*COLUMNS, "in_service")]
+
+
+def areas_with_minimum_of(person):
+    """Return the same of the areas that `person` may see, in two queries that are put together once."""
+    away = dict(numbers_away())
+    return [
+        KeptArea(*row, in_service=number - away.get(row[0], 0))
+        for *row, number in _with_minimum()
+        if not person.site_ids or row[1] in person.site_ids
+    ]
+
+
+@prepared
+def _with_minimum():
+    kept = Area.objects.filter(minimum_machines__gt=0).with_in_service_or_away()
+    return kept.values_list(*COLUMNS, "in_service_or_away")
 
 
 def shortfalls(areas, first, last, *, adding=()):
@@ -75,6 +113,11 @@ def _machines_away(areas, first, last, adding):
     return away
 
 
+@prepared
+def _numbers_booked(first, last):
+    return Inspection.objects.to_do_between(first, last).values_list("booked_on").annotate(n=Count("*"))
+
+
 def _booked_away(areas, first, last, there, more):
     """Count the machines of `there` that are booked, by day and area.
 
@@ -82,7 +125,7 @@ def _booked_away(areas, first, last, there, more):
     that can spare as many machines as any day has bookings; `more` will be added to a day.
     """
     booked = Inspection.objects.to_do_between(first, last)
-    by_day = dict(booked.values_list("booked_on").annotate(n=Count("*")))
+    by_day = dict(_numbers_booked(first, last))
     spare = {pk: area.in_service - area.minimum_machines for pk, area in areas.items()}
     days = [day for day, number in by_day.items() if number + more > min(spare.values(), default=number)]
     tight = [pk for pk, number in spare.items() if number < max(by_day.values(), default=0) + more]

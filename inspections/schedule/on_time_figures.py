@@ -80,7 +80,12 @@ class Line:
 
 def figure_of(rows):
     """Return the figure of due dates, in one query."""
-    return _figure(_counted(rows, {}))
+    return figure_of_counts(counted_answers(rows))
+
+
+def counted_answers(rows, **keys):
+    """Return the query for the numbers of due dates by answer, earliness and excuse, and by further keys."""
+    return rows.order_by().values("answer", "is_early", "excuse", **keys).annotate(number=Count("*"))
 
 
 def split_figure(rows, dimension):
@@ -89,21 +94,17 @@ def split_figure(rows, dimension):
         in_all = figure_of(rows)
         return in_all, [Line("life-support", LIFE_SUPPORT, in_all)]
     grouped = defaultdict(list)
-    for row in _counted(rows, {"key": COLUMNS[dimension]}):
+    by_month = rows.annotate(closing_month=TruncMonth("closes_on"))
+    for row in counted_answers(by_month, key=COLUMNS[dimension]):
         grouped[row["key"]].append(row)
     labels = _labels(dimension, grouped)
-    lines = [Line(key, labels[key], _figure(found)) for key, found in grouped.items()]
+    lines = [Line(key, labels[key], figure_of_counts(found)) for key, found in grouped.items()]
     lines.sort(key=lambda line: line.key if dimension == "month" else line.label.casefold())
-    return _figure(row for found in grouped.values() for row in found), lines
+    return figure_of_counts(row for found in grouped.values() for row in found), lines
 
 
-def _counted(rows, keys):
-    named = rows.annotate(closing_month=TruncMonth("closes_on")) if keys else rows
-    grouped = named.order_by().values("answer", "is_early", "excuse", **keys)
-    return list(grouped.annotate(number=Count("*")))
-
-
-def _figure(rows):
+def figure_of_counts(rows):
+    """Return the figure of what `counted_answers` counts."""
     answers, excuses, early = Counter(), Counter(), 0
     for row in rows:
         answers[row["answer"]] += row["number"]

@@ -1,11 +1,11 @@
 """The machines that were attempted several times, the longest overdue first."""
 
 import django_tables2 as tables
-from django.urls import reverse
 
 from fleet.models import Machine
 from fleet.tables.cells import figure, link, with_alarm, with_note
 from fleet.tables.columns import NUMBER
+from fleet.web.key_addresses import key_address
 from inspections.models.attempts import attempt_in_words
 from inspections.tables.cells import day
 
@@ -31,7 +31,7 @@ class AttemptedTable(tables.Table):
         super().__init__(*args, **kwargs)
 
     def render_asset_number(self, record, value):
-        attempted = reverse("inspections:inspection", args=[record.last_inspection])
+        attempted = key_address("inspections:inspection", record.last_inspection)
         return with_note(link(attempted, value), record.model.name)
 
     def value_asset_number(self, record, value):

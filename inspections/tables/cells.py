@@ -1,9 +1,8 @@
 """Cells that several tables share."""
 
-from django.urls import reverse
-
 from fleet.tables.cells import link, mark, with_note
 from fleet.web.at_site import day_words
+from fleet.web.key_addresses import key_address
 
 __all__ = ["day", "machine_link", "mark", "place"]
 
@@ -15,7 +14,7 @@ def day(value):
 
 def machine_link(machine):
     """The asset number as a link, with the model's name below it."""
-    return with_note(link(reverse("fleet:machine", args=[machine.pk]), machine.asset_number), machine.model.name)
+    return with_note(link(key_address("fleet:machine", machine.pk), machine.asset_number), machine.model.name)
 
 
 def place(machine):

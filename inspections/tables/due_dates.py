@@ -1,9 +1,9 @@
 """The due dates behind the on-time figure. A file of them holds all that is needed to compute it again."""
 
 import django_tables2 as tables
-from django.urls import reverse
 
 from fleet.tables.cells import figure, link, with_note
+from fleet.web.key_addresses import key_address
 from inspections.models import Inspection
 from inspections.models.attempts import attempt_in_words
 from inspections.schedule.on_time import COUNTED, Answer
@@ -49,7 +49,7 @@ class DueDateTable(tables.Table):
         return f"{record.area_was}, {record.site_was}"
 
     def render_procedure(self, record, value):
-        return link(reverse("inspections:inspection", args=[record.pk]), value)
+        return link(key_address("inspections:inspection", record.pk), value)
 
     def render_due_on(self, value):
         return figure(day(value))
@@ -72,7 +72,7 @@ class DueDateTable(tables.Table):
     def render_answered_on(self, record, value):
         if value is None:
             return "—"
-        signed = link(reverse("inspections:inspection", args=[record.answered_by]), day(value))
+        signed = link(key_address("inspections:inspection", record.answered_by), day(value))
         return with_note(signed, "before the window") if record.is_early else signed
 
     def value_answered_on(self, value):

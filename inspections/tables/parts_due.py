@@ -1,10 +1,10 @@
 """Components that are due for replacement."""
 
 import django_tables2 as tables
-from django.urls import reverse
 
 from fleet.models import Component
 from fleet.tables.cells import figure, link, with_note
+from fleet.web.key_addresses import key_address
 from inspections.tables.cells import day, machine_link, place
 
 
@@ -73,7 +73,7 @@ class PartTable(tables.Table):
         if life.unit == "months":
             return "—"
         read = f"{record.used} {life.unit}" if record.used is not None else "no reading"
-        line = link(reverse("inspections:meter_readings", args=[record.pk]), read)
+        line = link(key_address("inspections:meter_readings", record.pk), read)
         return with_note(line, f"read {day(record.read_on)}") if record.read_on else line
 
     def value_used(self, record):

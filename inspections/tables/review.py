@@ -1,9 +1,9 @@
 """The ranked list of the retirement review."""
 
 import django_tables2 as tables
-from django.urls import reverse
 
 from fleet.tables.cells import abbreviations, link, with_note
+from fleet.web.key_addresses import key_address
 from inspections.models.querysets.kept_rows import REVIEW_ORDER
 from inspections.tables.cells import mark, place
 
@@ -29,7 +29,7 @@ class ReviewTable(tables.Table):
         empty_text = "No machine meets these conditions. Remove a condition, or enter machines in the register."
 
     def render_machine(self, value, record):
-        return with_note(link(reverse("inspections:review_machine", args=[value.pk]), value.asset_number), value.model)
+        return with_note(link(key_address("inspections:review_machine", value.pk), value.asset_number), value.model)
 
     def render_where(self, value):
         return place(value)

@@ -1,9 +1,9 @@
 """The watch list: which results drift to their limit, the likeliest to be outside first."""
 
 import django_tables2 as tables
-from django.urls import reverse
 
 from fleet.tables.cells import figure, link, strong, with_note
+from fleet.web.key_addresses import key_address
 from inspections.machine_trends.shown_forecast import ShownForecast
 from inspections.models import TrendForecast
 from inspections.tables.cells import day, machine_link
@@ -39,7 +39,7 @@ class TrendTable(tables.Table):
         return f"{value}, {value.model}, {value.area.name}, {value.area.site.name}"
 
     def render_result(self, record, value):
-        name = link(reverse("inspections:machine_results", args=[record.machine_id]), value.label)
+        name = link(key_address("inspections:machine_results", record.machine_id), value.label)
         shown = value.shown
         latest = f"{shown.value} {shown.result.unit}" if shown.has_uncertainty else shown.value
         return with_note(name, f"{value.step}: {latest}, {shown.limit}")

@@ -1,10 +1,10 @@
 """The list of inspections."""
 
 import django_tables2 as tables
-from django.urls import reverse
 
 from fleet.tables.cells import figure, for_readers, link, quiet, tick, two_lines, with_note
 from fleet.tables.columns import ActionColumn
+from fleet.web.key_addresses import key_address
 from inspections.models import Inspection
 from inspections.models.attempts import attempt_in_words
 from inspections.tables.cells import day, machine_link, mark, place
@@ -59,7 +59,7 @@ class InspectionTable(tables.Table):
         return f"{record.machine.area.name}, {record.machine.area.site.name}"
 
     def render_procedure(self, record, value):
-        return link(reverse("inspections:inspection", args=[record.pk]), value)
+        return link(key_address("inspections:inspection", record.pk), value)
 
     def render_due_on(self, record, value):
         if not record.is_overdue(self.today):

@@ -55,7 +55,10 @@ class FindingList(TableList):
     def get_queryset(self):
         self.kept = super().get_queryset()
         self.chosen = choice_asked(self.request, "view", TABS, "open")
-        return TABS[self.chosen][1](self.kept).with_place()
+        return TABS[self.chosen][1](self.kept)
+
+    def complete(self, rows):
+        return rows.with_place()
 
     def get_table_class(self):
         return ClosedFindingTable if self.chosen == "closed" else FindingTable

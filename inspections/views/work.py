@@ -9,7 +9,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from fleet.models import Area
+from fleet.models import Area, Machine
+from fleet.models.querysets.among_keys import among
+from fleet.views.keys_first import Groups
 from fleet.views.lists import TableList
 from fleet.web.at_site import day_words
 from fleet.web.query_values import choice_asked
@@ -18,13 +20,12 @@ from inspections.errors import Refused
 from inspections.forms.work import MOST_AT_ONCE, BookingForm, ChosenForm, WorkFilter
 from inspections.kept.work_figures import work_figures
 from inspections.models import Inspection
-from inspections.models.querysets.inspections import counts_of
-from inspections.schedule.area_minimums import areas_with_minimum, shortfalls
+from inspections.schedule.area_minimums import areas_with_minimum_of, shortfalls
 from inspections.schedule.bookings import bookings_by_week
-from inspections.schedule.recent_work import start_of
+from inspections.schedule.headings import Headings
+from inspections.tables.bookings import booking_rows
 from inspections.tables.work import COLUMNS, InspectionTable, SignedTable, VoidTable
 
-COUNTERSIGN = "inspections.countersign_inspection"
 COUNTED = 500
 WARN_DAYS = 30
 WARNINGS = 5
@@ -41,6 +42,19 @@ FILTERS_OF = {  # fields that only some headings take
     "void": {"since", "technician"},
 }
 FILTERS_OF_SOME = set().union(*FILTERS_OF.values())
+# Orders that no index of inspections has, by what has them: machines by their number, and the few areas by their names.
+GROUPS = {
+    ("machine__asset_number", "pk"): Groups(
+        Machine._base_manager.order_by("asset_number"),
+        lambda rows, machines: rows.filter(among("machine", machines)),
+        sizes=(250, 2_000),
+    ),
+    ("machine__area__site__name", "machine__area__name", "pk"): Groups(
+        Area.objects.order_by("site__name", "name"),
+        lambda rows, areas: rows.filter(machine__in=Machine._base_manager.filter(area__in=areas).values("pk")),
+        sizes=(1, 2, 4, 8),
+    ),
+}
 EMPTY = {
     "mine": "Nothing is booked for you. Due and overdue inspections are under the other tabs.",
     "due": "Nothing is due in this period. Choose a longer period, or run “manage.py plan_due” if machines were just "
@@ -55,75 +69,15 @@ EMPTY = {
 }
 
 
-class Tabs:
-    """The headings that divide the inspections of the list, for one person on one day."""
-
-    def __init__(self, person, today, asked, inspections):
-        self.person, self.today, self.asked, self.inspections = person, today, asked, inspections
-
-    def rows(self, name):
-        """The inspections under the heading `name`."""
-        return {
-            "mine": lambda rows: rows.open().for_technician(self.person),
-            "due": lambda rows: rows.coming(self.today, self.asked["days"]),
-            "overdue": lambda rows: rows.overdue(self.today),
-            "booked": lambda rows: self.until(self.of_week(rows.booked())),
-            "bench": lambda rows: rows.in_progress(),
-            "countersign": self.to_countersign,
-            "incomplete": lambda rows: self.since(rows.incomplete(), "signed_at"),
-            "signed": lambda rows: self.since(rows.with_signature(), "signed_at"),
-            "void": lambda rows: self.since(rows.void(), "voided_at"),
-        }[name](self.inspections)
-
-    def to_countersign(self, rows):
-        """What awaits a second signature; for those who may give it, without what they signed themselves."""
-        waiting = rows.awaiting_countersignature()
-        return waiting.not_signed_by(self.person) if self.person.has_perm(COUNTERSIGN) else waiting
-
-    def of_week(self, rows):
-        week = self.asked["week"]
-        if not week:
-            return rows
-        monday = week - timedelta(days=week.weekday())
-        return rows.booked_between(monday, monday + timedelta(days=6))
-
-    def until(self, rows):
-        day = self.asked["until"]
-        return rows.filter(booked_on__lte=day) if day else rows
-
-    def since(self, rows, moment):
-        day = self.asked["since"]
-        return rows.filter(**{f"{moment}__gte": start_of(day)}) if day else rows
-
-    @property
-    def labels(self):
-        """Key and label of every heading; the person's own inspections come first."""
-        own = {"mine": "My inspections"} if self.person.has_perm("inspections.enter_reading") else {}
-        return {
-            **own,
-            "due": "Due",
-            "overdue": "Overdue",
-            "booked": "Booked",
-            "bench": "In progress",
-            "countersign": "To countersign",
-            "incomplete": "Incomplete",
-            "signed": "Signed",
-            "void": "Void",
-        }
-
-    def chosen(self, request):
-        return choice_asked(request, "view", self.labels) or next(iter(self.labels))
-
-    def counts(self):
-        """How many there are under each heading, in one query; what is done for good is not counted."""
-        counted = [name for name in self.labels if name not in ("signed", "incomplete", "void")]
-        return counts_of({name: self.rows(name) for name in counted})
+def chosen_heading(request, headings):
+    return choice_asked(request, "view", headings.labels) or next(iter(headings.labels))
 
 
 class WorkList(TableList):
     permission_required = "inspections.view_inspection"
     filterset_class = WorkFilter
     template_name = "inspections/work.html"
+    groups = GROUPS
     export_headings = {"Location": "Place"}  # programs read this name
 
     def get_rows(self):
@@ -131,9 +85,9 @@ class WorkList(TableList):
 
     def get_queryset(self):
         narrowed = super().get_queryset()
-        self.tabs = Tabs(self.request.user, self.today, self.filterset.asked, narrowed)
-        self.chosen = self.tabs.chosen(self.request)
-        return self.tabs.rows(self.chosen)
+        self.headings = Headings(self.request.user, self.today, self.filterset.asked, narrowed)
+        self.chosen = chosen_heading(self.request, self.headings)
+        return self.headings.rows(self.chosen)
 
     def complete(self, rows):
         rows = rows.with_place().select_related("signed_by").only(*COLUMNS)
@@ -141,7 +95,7 @@ class WorkList(TableList):
 
     def parts(self, rows):
         """Return what is due by stage: an index has each stage in the order of due dates, but not all of them."""
-        return rows.by_stage() if self.chosen == "due" and not self.filterset.finds_few else [rows]
+        return rows.by_stage() if self.chosen == "due" and not self.filterset.is_by_machine else [rows]
 
     def get_table_class(self):
         return TABLES.get(self.chosen, InspectionTable)
@@ -163,15 +117,17 @@ class WorkList(TableList):
 
     def get_context_data(self, **kwargs):
         person, counts = self.request.user, self._counts()
+        bookings = bookings_by_week(self.get_rows(), self.today) if self.chosen == "booked" else None
         known = {} if self.filterset.narrows else counts
         return super().get_context_data(
-            tabs=[(name, words, counts.get(name), name == self.chosen) for name, words in self.tabs.labels.items()],
+            tabs=[(name, words, counts.get(name), name == self.chosen) for name, words in self.headings.labels.items()],
             chosen=self.chosen,
             hidden_filters=FILTERS_OF_SOME - FILTERS_OF.get(self.chosen, set()),
             empty=EMPTY[self.chosen],
             figures=work_figures(person, self.today, self.filterset.asked["days"], known),
             warnings=_warnings(person, self.today),
-            bookings=bookings_by_week(self.get_rows(), self.today) if self.chosen == "booked" else None,
+            bookings=bookings,
+            booking_rows=booking_rows(bookings) if bookings else "",
             booking_form=self._booking_form() if _may_book(person, self.chosen) else None,
             most_at_once=MOST_AT_ONCE,
             counted=COUNTED if self.filterset.finds_most else None,
@@ -187,7 +143,8 @@ class WorkList(TableList):
             number = self.object_list.order_by().values("pk")[: COUNTED + 1].count()
             self.total, self.is_cut = min(number, COUNTED), number > COUNTED
             return {}
-        counts = self.tabs.counts()
+        are_all = not self.filterset.narrows and not self.request.user.site_ids
+        counts = self.headings.counts(at_once=self.filterset.is_by_machine, are_all=are_all)
         self.total = counts.get(self.chosen)
         return counts
 
@@ -235,9 +192,9 @@ def _chosen(request):
         return request.POST
     today = timezone.localdate()
     narrowed = WorkFilter(request.GET, Inspection.objects.visible_to(request.user), request=request)
-    tabs = Tabs(request.user, today, narrowed.asked, narrowed.rows())
+    headings = Headings(request.user, today, narrowed.asked, narrowed.rows())
     data = request.POST.copy()
-    rows = tabs.rows(tabs.chosen(request)).not_begun().order_by("due_on", "pk")
+    rows = headings.rows(chosen_heading(request, headings)).not_begun().order_by("due_on", "pk")
     data.setlist("inspection", [str(pk) for pk in rows.values_list("pk", flat=True)[: MOST_AT_ONCE + 1]])
     return data
 
@@ -247,6 +204,5 @@ def _may_book(person, chosen):
 
 
 def _warnings(person, today):
-    areas = areas_with_minimum(Area.objects.visible_to(person))
-    found = shortfalls(areas, today, today + timedelta(days=WARN_DAYS))
+    found = shortfalls(areas_with_minimum_of(person), today, today + timedelta(days=WARN_DAYS))
     return {"shown": found[:WARNINGS], "number": len(found), "more": max(0, len(found) - WARNINGS)}

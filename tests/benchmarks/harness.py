@@ -32,17 +32,22 @@ def measure(
     repeats: int = 15,
     warm_up: int = 2,
     clock: Callable[[], float] = time.perf_counter,
+    baseline: str = "",
 ) -> list[Timing]:
-    """Return a timing for each case. Cases take turns, so that a busy moment of the computer affects all of them."""
+    """Return a timing for each case. Cases take turns, so that a busy moment of the computer affects all of them.
+
+    baseline  the case that takes a turn before each other one, where a few turns would not make a steady measure
+    """
     for case in cases.values():
         for _ in range(warm_up):
             case()
     seconds = {name: [] for name in cases}
     for _ in range(repeats):
-        for name, case in cases.items():
-            start = clock()
-            case()
-            seconds[name].append(clock() - start)
+        for name in cases:
+            for each in [baseline, name] if baseline not in ("", name) else [name]:
+                start = clock()
+                cases[each]()
+                seconds[each].append(clock() - start)
     return [Timing(name, tuple(values)) for name, values in seconds.items()]
 
 

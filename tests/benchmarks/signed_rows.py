@@ -26,22 +26,32 @@ class SignedRows:
 
     def make_signed(self):
         numbers = {model: Numbers(model) for model in (Inspection, InspectionStep, Result, Reading)}
-        rows, made, results = [], [], Result.objects.count()
+        rows, made, incomplete, results = [], [], set(), Result.objects.count()
         for machine, procedure, days_ago in self._work():
             if results >= RESULTS:
                 break
             pattern = self._choose(machine).inspections[procedure.code]
             results += pattern.results
             made.append(self._signed_inspection(machine, pattern, days_ago, numbers[Inspection].take(1)))
+            if self._is_incomplete(pattern.inspection):
+                incomplete.add(made[-1].pk)
             rows.append(self._shifts(pattern, made[-1], numbers))
         Inspection.objects.bulk_create(made, batch_size=BATCH)
         Completion.objects.bulk_create(
-            (Completion(inspection=one, is_complete=True, signed_on=one.signed_at.date()) for one in made),
+            (
+                Completion(inspection=one, is_complete=one.pk not in incomplete, signed_on=one.signed_at.date())
+                for one in made
+            ),
             batch_size=BATCH,
         )
         columns = ("pattern", "inspection", "machine", "part", "step", "outcome", "reading", "jitter", "at")
         make_table("copies", columns, rows)
         self._copy_contents()
+
+    def _is_incomplete(self, inspection):
+        if not hasattr(inspection, "found_incomplete"):
+            inspection.found_incomplete = inspection.is_incomplete  # asked once of each pattern
+        return inspection.found_incomplete
 
     def _choose(self, machine):
         sound, leaking, creeping = self.patterns[machine.model.code]

@@ -25,6 +25,8 @@ from inspections.actions import (
     plan_inspection,
     record_attempt,
     report_fault,
+    set_not_tested,
+    sign_inspection,
     void_inspection,
 )
 from inspections.models import Finding, Inspection, Procedure
@@ -48,7 +50,7 @@ class RandomActions:
         self.procedures = list(Procedure.objects.all())
         self.verbs = [
             self.feature, self.correct, self.status, self.away, self.plan, self.book, self.begin, self.void,
-            self.report, self.close, self.model, self.attempt, self.move, self.judge,
+            self.report, self.close, self.model, self.attempt, self.move, self.judge, self.sign,
         ]  # fmt: skip
 
     def step(self):
@@ -109,6 +111,14 @@ class RandomActions:
     def begin(self, machine):
         if (one := self._open(machine)) is not None:
             open_inspection(one, by=self.technician, at=self.at)
+
+    def sign(self, machine):
+        """Sign what is in progress with no more than the steps that are not essential left out, or with all of them."""
+        one = Inspection.objects.in_progress().filter(machine=machine).order_by("pk").first()
+        if one is not None:
+            for step in one.steps.filter(applies=True, not_tested_reason=""):
+                set_not_tested(step, reason="No time", by=self.technician, at=self.at)
+            sign_inspection(one, by=self.technician, at=self.at)
 
     def void(self, machine):
         if (one := self._open(machine)) is not None:

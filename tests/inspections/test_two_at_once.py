@@ -24,6 +24,7 @@ from inspections.actions import (
     void_inspection,
 )
 from inspections.errors import Refused
+from inspections.kept.completions import compare_completions
 from inspections.kept.keeping import compare, fill
 from inspections.kept.kinds import KINDS
 from inspections.kept.reviews import REVIEWS
@@ -165,6 +166,17 @@ def test_a_reading_entered_as_the_inspection_is_signed_is_in_the_record_or_refus
     )
     in_record = "51.7" in SignedRecord.objects.get().content
     assert in_record == (not refused(results))
+
+
+def test_a_step_left_untested_as_the_inspection_is_signed_makes_it_incomplete_or_is_refused(scene):
+    scene.complete()
+    step = scene.step()
+    results = at_once(
+        lambda: sign_inspection(fresh(scene.inspection), by=scene.technician, at=NOON),
+        lambda: set_not_tested(InspectionStep.objects.get(pk=step.pk), reason="No oxygen", by=scene.other, at=NOON),
+    )
+    assert Inspection.objects.incomplete().exists() == (not refused(results))
+    assert list(compare_completions()) == []
 
 
 def test_countersigned_twice_at_once_it_is_done_by_one(scene):

@@ -3,6 +3,7 @@
 from django.apps import apps
 from django.db.models import Case, Count, Exists, F, Func, IntegerField, OuterRef, Subquery, Value, When
 
+from fleet.models.querysets.prepared_queries import prepared
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
 COUNT = Func(template="COUNT(*)", output_field=IntegerField())
@@ -20,6 +21,10 @@ class AreaQuerySet(SiteScopedQuerySet):
         area whether it is away.
         """
         return self._with_in_service(_away_by_area())
+
+    def with_in_service_or_away(self):
+        """Annotate `in_service_or_away`: of `with_in_service` without those that `numbers_away` counts."""
+        return self.annotate(in_service_or_away=_number(_now("in service")))
 
     def _with_in_service(self, away):
         return self.annotate(in_service=_number(_now("in service")) - away)
@@ -48,8 +53,9 @@ def _now(status):
     return apps.get_model("fleet", "Machine").objects.filter(area=OuterRef("pk"), status=status).order_by()
 
 
-def _away_by_area():
-    """Return the expression for the number of machines in service of an area that are away; one query.
+@prepared
+def numbers_away():
+    """Return (area, number) of the machines in service that are away; an area is None for those of another status.
 
     The area is looked up for each machine that is away: joined, a database would go through all machines in service.
     """
@@ -57,8 +63,12 @@ def _away_by_area():
     away = (
         apps.get_model("fleet", "AwayPeriod").objects.now().annotate(area=Subquery(machine.values("area"))).order_by()
     )
-    found = away.values_list("area").annotate(number=Count("*"))
-    cases = [When(pk=area, then=Value(number)) for area, number in found if area]
+    return away.values_list("area").annotate(number=Count("*"))
+
+
+def _away_by_area():
+    """Return the expression for the number of machines in service of an area that are away; one query."""
+    cases = [When(pk=area, then=Value(number)) for area, number in numbers_away() if area]
     return Case(*cases, default=Value(0), output_field=IntegerField())
 
 

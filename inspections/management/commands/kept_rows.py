@@ -2,6 +2,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from fleet.management.database_check import require_sound_database
+from inspections.kept.completions import NAME, compare_completions, mend_completions
 from inspections.kept.keeping import compare, fill
 from inspections.kept.kinds import KINDS
 
@@ -10,8 +11,9 @@ SHOWN = 20
 
 class Command(BaseCommand):
     help = (
-        "Compare the kept due dates and retirement reviews with the records, and renew what differs, the reviews for "
-        "today. With --check nothing is changed, and the command ends with 1 if anything differs."
+        "Compare the kept due dates, retirement reviews and completions of signed inspections with the records, and "
+        "renew what differs, the reviews for today. With --check nothing is changed, and the command ends with 1 if "
+        "anything differs."
     )
 
     def add_arguments(self, parser):
@@ -20,11 +22,12 @@ class Command(BaseCommand):
     def handle(self, *args, check, **options):
         require_sound_database()
         now, today = timezone.now(), timezone.localdate()
-        found = {kind: list(compare(kind)) if check else fill(kind, at=now, day=today) for kind in KINDS}
-        for kind, differences in found.items():
+        found = {kind.name: list(compare(kind)) if check else fill(kind, at=now, day=today) for kind in KINDS}
+        found[NAME] = list(compare_completions()) if check else mend_completions()
+        for name, differences in found.items():
             for one in differences[:SHOWN]:
-                self.stdout.write(f"Machine with the key {one.machine}, {kind.name}: {one.words}.")
+                self.stdout.write(f"Machine with the key {one.machine}, {name}: {one.words}.")
             done = "differ" if check else "renewed"
-            self.stdout.write(f"{kind.name.capitalize()}: {len(differences)} {done}.")
+            self.stdout.write(f"{name.capitalize()}: {len(differences)} {done}.")
         if check and any(found.values()):
             raise CommandError("Rows differ. Run the command without --check to renew them.")

@@ -40,7 +40,8 @@ def machines_attempted_several_times(machines):
     attempted = apps.get_model("inspections", "Inspection").objects.open().filter(
         machine=OuterRef("pk"), attempts__isnull=False
     )  # fmt: skip
-    counted = machines.annotate(
+    every = apps.get_model("inspections", "Attempt").objects.at_open().order_by()
+    counted = machines.filter(pk__in=every.values("inspection__machine")).annotate(
         attempts=Count("inspections__attempts", filter=at_open),
         not_located=Count("inspections__attempts", filter=at_open & not_located),
     )

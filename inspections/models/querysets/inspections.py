@@ -10,6 +10,7 @@ from django.db.models import Case, Count, Exists, F, OuterRef, Q, Subquery, Valu
 from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.models import EarlierInspection
+from fleet.models.querysets.among_keys import among
 from fleet.models.querysets.area_periods import area_on, site_on, words_on
 from fleet.models.querysets.machines import machines_found
 from fleet.models.querysets.scoped import SiteScopedQuerySet
@@ -25,22 +26,26 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def open(self):
         """Planned, booked or in progress: work that is still to be done."""
-        return self.filter(stage__in=OPEN_STAGES)
+        return self.filter(is_open())
 
     def signed(self):
-        return self.filter(stage__in=SIGNED_STAGES)
+        return self.filter(is_signed())
 
     def with_signature(self):
         """The same rows, as a constraint makes sure, by the index of signatures: for lists by day of all machines."""
-        return self.filter(signed_at__isnull=False)
+        return self.filter(has_signature())
 
     def incomplete(self):
-        """Signed, although nothing was proved by one of the essential steps that apply."""
-        return self.signed().filter(_has_essential_untested())
+        """Signed, although nothing was proved by one of the essential steps that apply: as stored at the signature."""
+        return self.filter(is_incomplete())
 
     def complete(self):
-        """Signed, with every essential step that applies tested and judged."""
-        return self.signed().filter(~_has_essential_untested())
+        """Signed, with every essential step that applies tested and judged: as stored at the signature."""
+        return self.filter(completion__is_complete=True)
+
+    def incomplete_by_steps(self):
+        """The definition of `incomplete`, asked of the signed steps and results themselves."""
+        return self.signed().filter(_has_essential_untested())
 
     def with_result(self):
         """Annotate what `result_words` and `stage_label` need, so that a list asks once."""
@@ -48,11 +53,11 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def awaiting_countersignature(self):
         """Signed once; the moment, which a constraint makes sure of, lets the index of these be used."""
-        return self.filter(stage="signed", signed_at__isnull=False)
+        return self.filter(Q(stage="signed") & has_signature())
 
     def overdue(self, today):
         """Open after the last day of the due window; `today` is a date."""
-        return self.open().filter(closes_on__lt=today)
+        return self.filter(is_overdue(today))
 
     def due_by(self, day):
         """Open with a due date up to `day`."""
@@ -60,7 +65,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def coming(self, today, days):
         """Open, due within `days` from today and not overdue."""
-        return self.due_by(today + timedelta(days=days)).exclude(closes_on__lt=today)
+        return self.filter(is_coming(today, today + timedelta(days=days)))
 
     def by_stage(self):
         """Return what is open in parts, one for each stage."""
@@ -129,7 +134,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
     def on_found(self, found):
         """Keep what is on a machine of a `Found`."""
         if found.keys is not None:
-            return self.filter(machine__in=found.keys)
+            return self.filter(among("machine", found.keys))
         if found.is_most:
             return self.filter(Exists(found.machines.filter(pk=OuterRef("machine"))))
         return self.filter(machine__in=found.machines.values("pk"))
@@ -245,12 +250,38 @@ def _result():
     judged = results_of(step__inspection=OuterRef("pk"), decision__in=WORST_FIRST).filter(that_decides())
     ranks = [When(decision=word, then=rank) for rank, word in enumerate(WORST_FIRST)]
     worst = judged.annotate(rank=Case(*ranks, output_field=models.IntegerField())).order_by("rank")
-    incomplete = When(Q(stage__in=SIGNED_STAGES) & _has_essential_untested(), then=True)
+    incomplete = When(completion__is_complete=False, then=True)
     return {
         "found_incomplete": Case(incomplete, default=False, output_field=models.BooleanField()),
         "found_worst": Subquery(worst.values("decision")[:1]),
         "found_unconfirmed": Exists(judged.filter(limit_confirmed=False)),
     }
+
+
+def is_open():
+    return Q(stage__in=OPEN_STAGES)
+
+
+def is_signed():
+    return Q(stage__in=SIGNED_STAGES)
+
+
+def has_signature():
+    return Q(signed_at__isnull=False)
+
+
+def is_incomplete():
+    """Asked by key, not joined: a database then begins with the index of the incomplete ones wherever it can."""
+    stored = apps.get_model("inspections", "Completion").objects.filter(is_complete=False)
+    return Q(pk__in=stored.order_by().values("pk"))
+
+
+def is_overdue(today):
+    return is_open() & Q(closes_on__lt=today)
+
+
+def is_coming(today, last_day):
+    return is_open() & Q(due_on__lte=last_day) & ~Q(closes_on__lt=today)
 
 
 def machines_with_next_due(machines):
@@ -305,12 +336,21 @@ def with_last_done(rows, procedure, machine="pk"):
 
 def counts_of(rows):
     """Return how many rows each queryset of a mapping has, in one query that counts each by an index of its own."""
-    parts = [
-        one.order_by().annotate(counted=Value(name, models.CharField())).values("counted").annotate(n=Count("*"))
+    return dict.fromkeys(rows, 0) | dict(counting(rows) if rows else ())
+
+
+def counting(rows):
+    """Return the query that `counts_of` asks: (name, number) of each that has any."""
+    first, *others = (
+        one.order_by().annotate(counted=Value(name, models.CharField())).values_list("counted").annotate(n=Count("*"))
         for name, one in rows.items()
-    ]
-    found = {part["counted"]: part["n"] for part in parts[0].union(*parts[1:], all=True)} if parts else {}
-    return {name: found.get(name, 0) for name in rows}
+    )
+    return first.union(*others, all=True)
+
+
+def counts_at_once(rows, conditions):
+    """Return how many of the rows fulfil each condition of a mapping, in one query that reads them once."""
+    return rows.order_by().aggregate(**{name: Count("pk", filter=one) for name, one in conditions.items()})
 
 
 def due_window(due_on, window_days):

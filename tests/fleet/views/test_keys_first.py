@@ -3,9 +3,9 @@
 import django_tables2 as tables
 import pytest
 
-from fleet.models import Site
-from fleet.views.keys_first import KeysFirst
-from tests.factories import make_site
+from fleet.models import Area, Site
+from fleet.views.keys_first import Groups, KeysFirst
+from tests.factories import make_area, make_site
 
 
 class SiteTable(tables.Table):
@@ -44,3 +44,28 @@ def test_rows_read_in_parts_are_the_same_as_read_at_once(db, order):
     for first in range(0, 11, 4):
         assert [row.pk for row in merged[first : first + 4]] == [row.pk for row in at_once[first : first + 4]]
     assert set(parts.values()) == ({0} if "areas__name" in order else {3})  # a name elsewhere is in no part's order
+
+
+@pytest.mark.parametrize(
+    "order", [("areas__name", "pk"), ("-areas__name", "pk"), ("-areas__name", "-pk"), ("name", "pk")]
+)
+@pytest.mark.parametrize("sizes", [(1, 2), (3, 5), (100,)])
+def test_rows_looked_for_group_by_group_are_the_same_as_sorted(db, monkeypatch, order, sizes):
+    monkeypatch.setattr("fleet.views.keys_first.MANY", 5)
+    monkeypatch.setattr("fleet.views.keys_first.NEAR", 6)
+    for number in range(12):
+        make_area(name=f"Theatre {number * 5 % 12:02}", site=make_site(altitude_m=number % 3))
+    looked = []
+
+    def within(rows, keys):
+        looked.append(len(keys))
+        return rows.filter(areas__in=keys)
+
+    groups = {("areas__name", "pk"): Groups(Area.objects.order_by("name"), within, sizes)}
+    rows = Site.objects.filter(altitude_m__lt=2).order_by(*order)  # so that some groups have none
+    sorted_, looked_for = (KeysFirst(rows, lambda some: some, groups=one) for one in (None, groups))
+    for data in (sorted_, looked_for):
+        SiteTable(data)
+    for first in range(0, 8, 2):
+        assert [row.pk for row in looked_for[first : first + 2]] == [row.pk for row in sorted_[first : first + 2]]
+    assert bool(looked) == (order[0] != "name")

@@ -45,6 +45,7 @@ def queries():
     first_user = UserCheck.objects.by_first_user().filter(machine=1).since(NOON)
     unsigned_by_one = Inspection.objects.awaiting_countersignature().not_signed_by(1)
     return {
+        "completion_incomplete": Inspection.objects.incomplete().order_by(),
         "fault_report_by_machine": FaultReport.objects.filter(machine=1).reported_since(NOON).order_by(),
         "fault_report_by_state": FaultReport.objects.waiting().order_by("reported_at", "pk"),
         "finding_by_machine": Finding.objects.open().filter(machine=1).order_by(),
@@ -52,7 +53,12 @@ def queries():
         "inspection_booked_by_day": Inspection.objects.booked().order_by("booked_on").values("pk"),
         "inspection_by_booking": Inspection.objects.booked_between(TODAY, TODAY).order_by(),
         "inspection_by_machine": of_machine,
+        "inspection_by_procedure": Inspection.objects.filter(procedure=1)
+        .planned()
+        .filter(due_on__lte=TODAY)
+        .order_by(),
         "inspection_by_signature": Inspection.objects.with_signature().order_by("-signed_at", "-pk").values("pk"),
+        "inspection_by_technician": Inspection.objects.open().filter(technician=1).order_by(),
         "inspection_of_due_date": Inspection.objects.filter(machine=1, procedure=1, due_on=TODAY).order_by(),
         "inspection_open_by_due": Inspection.objects.planned().filter(due_on__lte=TODAY).order_by(),
         "inspection_open_by_end": Inspection.objects.overdue(TODAY).order_by(),

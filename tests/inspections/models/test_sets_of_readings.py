@@ -7,6 +7,7 @@ from inspections.actions.findings import close_settled_findings, open_findings_o
 from inspections.actions.signing import result_row
 from inspections.at_bench.evaluated_steps import EvaluatedSteps
 from inspections.bench.decision_words import inspection_words, is_settled
+from inspections.kept.completions import mend_completions
 from inspections.models import Finding, Inspection, InspectionStep, Result
 from tests.factories import NOON, bench_result, make_machine, make_person, make_signed_inspection
 from tests.rolled_back import rolled_back
@@ -95,6 +96,7 @@ def test_decisions_rest_on_the_last_set_and_on_failures_that_no_later_set_judged
     inspection = make_signed_inspection(machine, by=person, at=NOON)
     inspection.steps.all().delete()
     evaluated = write_sets(inspection, drawn)
+    mend_completions()  # the factory stored what it signed
     hand = [by_hand(drawn_sets) for _, drawn_sets in drawn]
     pairs = enumerate(zip(drawn, hand, strict=True), start=1)
     untested = [position for position, ((is_essential, _), (_, proves)) in pairs if is_essential and not proves]

@@ -13,7 +13,6 @@ from reportlab.platypus import Flowable, Image, KeepTogether, Paragraph, Spacer,
 
 from fleet.characters import encodable
 from fleet.documents.drawing_code import draw_drawing
-from fleet.documents.paragraph_code import draw_lines, only_line
 from fleet.documents.tags import TableTags, tagged, untagged
 from fleet.drawing import ALARM, INK, LINE, REGULAR, SEMIBOLD, SHEET, SOFT, hatch, label, mark, text_width
 from fleet.drawing.marks import mark_name
@@ -51,14 +50,12 @@ STYLES = {
 
 # A text of which reportlab makes one fragment as it is: no markup, no signs that are written as such, single spaces.
 PLAIN = re.compile(r"""[^\s\u200b&<>"']+(?: [^\s\u200b&<>"']+)*""")
-SOFT_HYPHEN = "\xad"
 
 
 class Words(Paragraph):
     """A paragraph that says what it is: P, or a heading."""
 
     role = "P"
-    is_plain = False  # one fragment, single spaces, nothing that a line could be broken at but these
     _broken_at = None  # the width for which its lines are broken
 
     def wrap(self, width, height):
@@ -67,14 +64,9 @@ class Words(Paragraph):
             self._broken_at, self._size = width, super().wrap(width, height)
         return self._size
 
-    def breakLines(self, widths):
-        """Leave to reportlab what takes more than one line: it measures each word by itself."""
-        return (self.is_plain and only_line(self, widths[0])) or super().breakLines(widths)
-
-    def drawOn(self, canvas, x, y, _sW=0):
-        with tagged(canvas, self.role):
-            if not draw_lines(self, canvas, x, y):
-                super().drawOn(canvas, x, y, _sW)
+    def draw(self):
+        with tagged(self.canv, self.role):
+            super().draw()
 
 
 class Title(Words):
@@ -85,9 +77,7 @@ def text(words: object, style: str = "body") -> Words:
     """Return plain text as a paragraph; line ends are preserved. `style` is a key of STYLES."""
     kind, words = Title if style == "title" else Words, str(words)
     if PLAIN.fullmatch(words):  # what nearly all are; to parse one takes longer than to print it
-        made = kind(words, STYLES[style], frags=[_plain(style).clone(text=words)])
-        made.is_plain = SOFT_HYPHEN not in words
-        return made
+        return kind(words, STYLES[style], frags=[_plain(style).clone(text=words)])
     return kind(escape(words).replace("\n", "<br/>"), STYLES[style])
 
 

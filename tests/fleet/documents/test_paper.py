@@ -29,7 +29,7 @@ def story(rows=120):
 @pytest.mark.parametrize("rows", [1, 30, 31, 32, 33, 34, 120])
 def test_pages_are_counted_without_drawing_them(rows, monkeypatch):
     printed = len(read(build_pdf(PAPER, story(rows))).pages)
-    monkeypatch.setattr("fleet.documents.blocks.draw_lines", None)  # fails if it is called
+    monkeypatch.setattr("fleet.documents.blocks.Words.draw", None)  # fails if it is called
     assert count_pages(PAPER, story(rows)) == printed
 
 

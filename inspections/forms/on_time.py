@@ -51,10 +51,10 @@ class DueDateFilter(PeriodFilter):
     )
 
 
-def narrow_due(inspections, asked):
+def narrow_due(rows, asked):
     """Keep what was due at the site and in the area, and on the model, that the address asks for."""
     paths = {"site": "site_then", "area": "area_then", "model": "machine__model"}
-    return inspections.filter(**{path: asked[name].pk for name, path in paths.items() if asked.get(name)})
+    return rows.filter(**{path: asked[name].pk for name, path in paths.items() if asked.get(name)})
 
 
 def narrow_answers(rows, asked):

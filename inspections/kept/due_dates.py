@@ -4,7 +4,7 @@ from datetime import timedelta
 from functools import cache
 from hashlib import sha256
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from fleet.models import AreaPeriod, Machine
 from fleet.models.querysets.prepared_queries import prepared
@@ -25,10 +25,26 @@ def judged_due_dates(person, first, last, today):
 
     The rows are kept ones where they hold, else inspections judged here; both have answer, is_early, excuse, closes_on.
     """
+    return in_period(seen_due_dates(person), first, last, today)
+
+
+def seen_due_dates(person):
+    """Return the due dates at sites that `person` may see, to be narrowed and given to `in_period`.
+
+    Kept ones where they hold, else inspections. Both have machine, procedure, and site_then and area_then: where the
+    machine was on the last day.
+    """
     if not holds(DUE_DATES):
-        return due_dates(Inspection.objects.visible_where_due(person), first, last, today)
-    rows = _closed(first, _last_past(last, today))
+        return Inspection.objects.visible_where_due(person)
+    rows = KeptDueDate.objects.annotate(site_then=F("site"), area_then=F("area"))
     return rows.filter(site__in=person.site_ids) if person.site_ids else rows
+
+
+def in_period(rows, first, last, today):
+    """Return those of `seen_due_dates` whose last day is from `first` to `last` and past, judged."""
+    if rows.model is Inspection:
+        return due_dates(rows, first, last, today)
+    return rows.filter(**EVERY, closes_on__gte=first, closes_on__lte=_last_past(last, today))
 
 
 def on_time_figure(person, first, last, today):
@@ -38,17 +54,13 @@ def on_time_figure(person, first, last, today):
     return figure_of_counts(_counted_everywhere(first, _last_past(last, today)))
 
 
-def _closed(first, last):
-    return KeptDueDate.objects.filter(**EVERY, closes_on__gte=first, closes_on__lte=last)
-
-
 def _last_past(last, today):
     return min(last, today - timedelta(days=1))
 
 
 @prepared
 def _counted_everywhere(first, last):
-    return counted_answers(_closed(first, last))
+    return counted_answers(KeptDueDate.objects.filter(**EVERY, closes_on__gte=first, closes_on__lte=last))
 
 
 def computed(machines, day, using):

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 from fleet.views.lists import TableList
 from fleet.web.query_values import QueryRefused, choice_asked, page_asked
 from inspections.forms.on_time import DueDateFilter, PeriodFilter, narrow_answers
+from inspections.kept.due_dates import in_period, seen_due_dates
 from inspections.models import Inspection
 from inspections.pictures.of_work import on_time_picture
 from inspections.schedule.on_time import NOT_COUNTED, default_period, due_dates
@@ -25,12 +26,11 @@ LINES = 50  # on one page
 @require_safe
 def on_time(request):
     """The figure in all, and of each value of one dimension."""
-    narrowed = PeriodFilter(request.GET, Inspection.objects.visible_where_due(request.user), request=request)
+    narrowed = PeriodFilter(request.GET, seen_due_dates(request.user), request=request)
     today = timezone.localdate()
     first, last = period_asked(narrowed.asked, today)
     by = choice_asked(request, "by", DIMENSIONS, "month")
-    rows = due_dates(narrowed.rows(), first, last, today)
-    figure, lines = split_figure(rows, by)
+    figure, lines = split_figure(in_period(narrowed.rows(), first, last, today), by)
     page = page_asked(request, lines, LINES)
     of_all = _addressed(narrowed.asked, first, last)
     context = {

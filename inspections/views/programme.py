@@ -11,11 +11,10 @@ from fleet.tables.files import FORMATS, list_file
 from fleet.web.query_values import choice_asked
 from inspections.forms.on_time import narrow_due
 from inspections.forms.programme import ProgrammeFilter
-from inspections.models import Inspection
+from inspections.kept.due_dates import in_period, seen_due_dates
 from inspections.pictures.of_fleet import findings_by_code_over_time
 from inspections.pictures.of_work import on_time_picture
 from inspections.reports.programme import ProgrammeReport, write_programme
-from inspections.schedule.on_time import due_dates
 from inspections.schedule.on_time_figures import DIMENSIONS, split_figure
 from inspections.schedule.programme_figures import (
     Period,
@@ -62,8 +61,7 @@ def programme_pdf(request):
     today = timezone.localdate()
     period = Period(*period_asked(narrowed.asked, today))
     machines = narrowed.rows()
-    inspections = narrow_due(Inspection.objects.visible_where_due(request.user), narrowed.asked)
-    rows = due_dates(inspections, period.first, period.last, today)
+    rows = in_period(narrow_due(seen_due_dates(request.user), narrowed.asked), period.first, period.last, today)
     splits = {by: split_figure(rows, by) for by in ON_PAPER}
     report = ProgrammeReport(
         period=period,

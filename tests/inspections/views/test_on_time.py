@@ -13,6 +13,8 @@ from django.utils import timezone
 
 from fleet.actions import move_machine
 from inspections.actions import record_attempt, void_inspection
+from inspections.kept.due_dates import DUE_DATES
+from inspections.kept.keeping import holds
 from inspections.models import Procedure
 from inspections.schedule.on_time_figures import DIMENSIONS
 from tests.factories import (
@@ -59,8 +61,13 @@ def rows_of(response):
     return list(csv.DictReader(io.StringIO(b"".join(response.streaming_content).decode("utf-8-sig"))))
 
 
+@pytest.mark.parametrize("is_kept", [True, False])
 @pytest.mark.parametrize("by", DIMENSIONS)
-def test_every_number_opens_into_a_list_of_as_many(client, department, by):
+def test_every_number_opens_into_a_list_of_as_many(client, department, by, is_kept, monkeypatch):
+    """The list judges each due date; the figure counts kept rows where they hold."""
+    assert holds(DUE_DATES)
+    if not is_kept:
+        monkeypatch.setattr("inspections.kept.due_dates.holds", lambda kind: False)
     page = client.get(reverse("inspections:on_time"), {"by": by})
     assert page.context["figure"].percent == 40
     links = [(unescape(url), int(number)) for url, number in LINK.findall(page.text)]
@@ -95,7 +102,7 @@ def test_a_period_is_narrowed_and_one_that_ends_before_it_begins_is_refused(clie
     assert client.get(reverse("inspections:on_time"), turned).status_code == 400
 
 
-@pytest.mark.parametrize(("by", "most"), [("month", 8), ("area", 9), ("class", 8)])
+@pytest.mark.parametrize(("by", "most"), [("month", 9), ("area", 10), ("class", 9)])  # one: whether kept rows hold
 def test_the_queries_of_the_page_do_not_grow(client, department, django_assert_max_num_queries, by, most):
     with django_assert_max_num_queries(most + 2):
         client.get(reverse("inspections:on_time"), {"by": by})

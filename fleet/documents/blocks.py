@@ -280,6 +280,12 @@ def marked(name: str, words: str = "", size: float = 8.2) -> Flowable:
     return Picture(drawing, words, same=(name, words, size))
 
 
+def marked_cell(name: str) -> Flowable | list[Flowable]:
+    """Return a mark for a column: words after a comma stand below it, so that they never reach the next column."""
+    first, _, rest = name.partition(", ")
+    return [marked(name, first), text(rest, "small")] if rest else marked(name)
+
+
 def side_by_side(left: object, right: object, widths: Sequence[float]) -> Table:
     """Return two elements beside each other, aligned at the top; widths in points."""
     style = [

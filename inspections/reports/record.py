@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from reportlab.platypus import CondPageBreak, KeepTogether, PageBreak, Spacer
 
 from fleet.days import long_date, long_moment
-from fleet.documents import Heading, Paper, build_pdf, caution_box, data_table, marked, text
+from fleet.documents import Heading, Paper, build_pdf, caution_box, data_table, marked_cell, text
 from fleet.place_format import using
 from inspections.errors import Refused
 from inspections.records.shown_notes import pictures_of
@@ -98,7 +98,7 @@ def _observed(record, zone, paper):
 
 
 def _decision(step):
-    return marked(step.decision) if step.decision else "reported"
+    return marked_cell(step.decision) if step.decision else "reported"
 
 
 def _measured(record, zone, paper):

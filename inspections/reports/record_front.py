@@ -5,7 +5,17 @@ from itertools import chain, pairwise
 from reportlab.platypus import KeepTogether, Spacer
 
 from fleet.days import long_moment
-from fleet.documents import Heading, caution_box, count_pages, data_table, facts, figure_line, marked, text, title_block
+from fleet.documents import (
+    Heading,
+    caution_box,
+    count_pages,
+    data_table,
+    facts,
+    figure_line,
+    marked_cell,
+    text,
+    title_block,
+)
 from inspections.bench.decision_words import gravity
 from inspections.reports.proof import short
 from inspections.reports.record_steps import in_words
@@ -110,7 +120,7 @@ class Line:
         value = self.step.content["item"] or self.shown.result.label
         found = self.step.values[0].text if self.step.is_observation else self.shown.full_value
         limit = "" if self.step.is_observation else self.shown.limit or "no limit"
-        return [text(title, "small-strong"), value, found, limit, marked(self.shown.decision)]
+        return [text(title, "small-strong"), value, found, limit, marked_cell(self.shown.decision)]
 
 
 def _lines(record):

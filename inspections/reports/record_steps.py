@@ -2,7 +2,7 @@
 
 from reportlab.platypus import KeepTogether, Spacer
 
-from fleet.documents import Heading, data_table, marked, picture, side_by_side, text
+from fleet.documents import Heading, data_table, marked, marked_cell, picture, side_by_side, text
 from fleet.place_format import current, quantities_in_words
 from inspections.drawing import curve, limit_bar
 from inspections.reports.record_notes import corrected, corrected_elsewhere
@@ -24,7 +24,7 @@ def result_rows(step):
                 shown.result.label,
                 shown.full_value,
                 shown.limit or "no limit",
-                marked(shown.decision) if shown.decision else "reported",
+                marked_cell(shown.decision) if shown.decision else "reported",
                 shown.margin or "–",
                 likelihood(shown),
             ]

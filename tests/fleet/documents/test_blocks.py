@@ -7,7 +7,7 @@ import pytest
 from pypdf import PdfReader
 from reportlab.platypus import Paragraph
 
-from fleet.documents import Paper, build_pdf, marked, text
+from fleet.documents import Paper, build_pdf, data_table, marked, marked_cell, text
 from fleet.documents.blocks import PLAIN, STYLES, Words
 from fleet.documents.drawing_code import draw_drawing
 
@@ -58,6 +58,15 @@ def test_head_and_foot_are_the_same_on_every_page_but_for_its_number():
         words = page.extract_text()
         assert f"Page {number} of {len(pages)}" in words
         assert all(words.count(part) == 1 for part in ("A paper", "Made for a test", "Caution. For qualified"))
+
+
+@pytest.mark.parametrize("decision", ["pass", "pass, limit not confirmed", "conditional fail, limit not confirmed"])
+def test_a_decision_stays_within_its_column(decision):
+    cell = marked_cell(decision)
+    parts = cell if isinstance(cell, list) else [cell]
+    assert max(part.wrap(70, 1000)[0] for part in parts) <= 70
+    words = PdfReader(BytesIO(build_pdf(PAPER, [data_table(["Decision"], [[cell]], [70])]))).pages[0].extract_text()
+    assert all(part in words for part in decision.split(", "))
 
 
 def _counted(drawn):

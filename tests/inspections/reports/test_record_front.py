@@ -61,8 +61,8 @@ def test_no_result_that_is_not_a_plain_pass_is_left_to_the_annex(scene, front_of
 def test_what_is_no_plain_pass_comes_first(scene, front_of):
     scene.complete(FAILING)
     front, _ = front_of(scene.sign())
-    table = " ".join(front).split("Results that decide")[1]
-    assert table.index(" fail") < table.index(" pass,")
+    table = " ".join(front).split("opens a finding with the signature")[1]
+    assert table.index(" fail") < table.index(" pass")
 
 
 def test_replaced_components_are_on_the_front_with_both_identities(scene, front_of):

@@ -250,9 +250,13 @@ def _result():
     judged = results_of(step__inspection=OuterRef("pk"), decision__in=WORST_FIRST).filter(that_decides())
     ranks = [When(decision=word, then=rank) for rank, word in enumerate(WORST_FIRST)]
     worst = judged.annotate(rank=Case(*ranks, output_field=models.IntegerField())).order_by("rank")
-    incomplete = When(completion__is_complete=False, then=True)
+    without_proof = Q(completion__is_complete=False) | Q(completion__isnull=True)  # what is not stored proves nothing
     return {
-        "found_incomplete": Case(incomplete, default=False, output_field=models.BooleanField()),
+        "found_incomplete": Case(
+            When(Q(stage__in=SIGNED_STAGES) & without_proof, then=True),
+            default=False,
+            output_field=models.BooleanField(),
+        ),
         "found_worst": Subquery(worst.values("decision")[:1]),
         "found_unconfirmed": Exists(judged.filter(limit_confirmed=False)),
     }

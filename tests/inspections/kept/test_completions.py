@@ -11,7 +11,7 @@ from fleet.jobs.running import run_waiting_job
 from inspections.kept.completions import compare_completions, mend_completions
 from inspections.kept.job import KEPT_ROWS
 from inspections.models import Completion, Inspection
-from tests.factories import NOON, bench_result, make_person, make_signed_inspection
+from tests.factories import NOON, bench_result, make_inspection, make_person, make_signed_inspection
 from tests.query_plans import asked
 
 pytestmark = pytest.mark.renewed_at_once
@@ -43,6 +43,14 @@ def test_a_wrong_answer_is_found_and_mended_and_its_day_stays(incomplete):
     assert not Inspection.objects.incomplete().exists()  # the comparison changed nothing
     assert mend_completions() == [found] and list(compare_completions()) == []
     assert Completion.objects.get(pk=incomplete.pk).signed_on == NOON.date() - timedelta(days=1)
+
+
+def test_an_answer_that_is_missing_proves_nothing(incomplete):
+    planned = make_inspection()
+    Completion.objects.all().delete()
+    shown = {one.pk: one.is_incomplete for one in Inspection.objects.with_result()}
+    assert shown.pop(planned.pk) is False and list(shown.values()) == [True, True]
+    assert not Inspection.objects.complete().exists()
 
 
 def test_an_answer_that_is_missing_is_stored(incomplete):

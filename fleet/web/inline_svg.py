@@ -1,4 +1,4 @@
-"""Drawings as inline SVG: the only place where a whole text becomes markup of a page, checked against a list of elements."""
+"""Drawings as inline SVG: only here a whole text becomes markup of a page, checked against a list of elements."""
 
 from xml.etree import ElementTree
 

@@ -1,6 +1,6 @@
 """Migrated databases: the first of a run of the suite is migrated, the others are copies of it.
 
-A migration from nothing takes twenty seconds. `tests/test_migrations.py`, `tests/test_older_store.py` and
+A migration from nothing takes eight seconds. `tests/test_migrations.py`, `tests/test_older_store.py` and
 `tests/served.py` migrate by themselves.
 """
 

@@ -1,12 +1,15 @@
-"""Answers to requests with a query value that is not accepted."""
+"""Answers to requests with a query value that is not accepted, and to those for a record that cannot be read."""
 
 from django.shortcuts import render
 
 from fleet.web.query_values import QueryRefused
+from inspections.errors import RecordUnreadable
+
+PAGES = {QueryRefused: ("400.html", 400), RecordUnreadable: ("record_unreadable.html", 500)}
 
 
-class QueryRefusals:
-    """Answer a refused query value with a page that says what is accepted.
+class Refusals:
+    """Answer what is refused before a page could be made with one that says why.
 
     Django's BadRequest writes the sentence into the log, and a query may hold personal data.
     """
@@ -18,6 +21,7 @@ class QueryRefusals:
         return self.get_response(request)
 
     def process_exception(self, request, exception):
-        if isinstance(exception, QueryRefused):
-            return render(request, "400.html", {"said": str(exception)}, status=400)
+        for kind, (template, status) in PAGES.items():
+            if isinstance(exception, kind):
+                return render(request, template, {"said": str(exception)}, status=status)
         return None

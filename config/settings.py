@@ -117,7 +117,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "config.refusals.QueryRefusals",
+    "config.refusals.Refusals",
     "axes.middleware.AxesMiddleware",
     "config.failures.again.TryAgain",
 ]

@@ -19,6 +19,10 @@ class RecordFrozen(Refused):
     """A signed record is not changed, only amended."""
 
 
+class RecordUnreadable(Refused):
+    """The content of a signed record was altered so that nothing can be read from it."""
+
+
 class ReadingRefused(Refused):
     """A reading that cannot be kept: not a number, a unit that the field does not take, an unusable instrument."""
 

@@ -1,6 +1,5 @@
 """From stored readings to results: the bridge between the records and the bench tests."""
 
-import json
 import logging
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -176,7 +175,7 @@ class Evaluator:
         record = getattr(self.inspection, "record", None) if self.inspection.signed_at else None
         if record is None:
             return self.inspection.machine.site.oxygen
-        return oxygen_from_dict(json.loads(record.content)["conditions"].get("oxygen"))
+        return oxygen_from_dict(record.read()["conditions"].get("oxygen"))
 
     @cached_property
     def _features(self):

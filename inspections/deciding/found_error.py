@@ -6,7 +6,6 @@ accuracy, and beyond the first and the last point their error counts as a share 
 went wrong nobody knows; so an early reading may have been sound. Signed rows are only read.
 """
 
-import json
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import datetime, time
@@ -118,7 +117,7 @@ def suspected(inspection, error):
     doubtful = [step for step, taken in readings.items() if any(error.holds(one) for one in taken)]
     if not doubtful or not error.by_scale:
         return []
-    signed = frozen_corrections(json.loads(inspection.record.content), inspection.machine.site)
+    signed = frozen_corrections(inspection.record.read(), inspection.machine.site)
     results = defaultdict(dict)
     for result in Result.objects.filter(step__in=doubtful):
         results[result.step_id][result.key] = result

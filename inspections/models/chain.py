@@ -6,6 +6,7 @@ from django.db.models import Q
 from fleet.models import Site
 from inspections.errors import RecordFrozen
 from inspections.models.inspections import Inspection
+from inspections.models.packed_text import PackedTextField
 from inspections.models.records import Amendment
 
 
@@ -26,7 +27,7 @@ class ChainEntry(models.Model):
     kind = models.CharField(max_length=14, choices=EntryKind)
     inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="chain_entries")
     amendment = models.OneToOneField(Amendment, models.PROTECT, null=True, related_name="chain_entry")
-    content = models.TextField()
+    content = PackedTextField()
     previous = models.CharField(max_length=64, help_text="Digest of the entry before this one; zeros for the first.")
     digest = models.CharField(max_length=64, unique=True, help_text="SHA-256 of the content.")
     at = models.DateTimeField()

@@ -4,7 +4,6 @@ Nothing is changed: a signed record stays as signed. A difference may come from 
 since: a limit, a rated value of a part, the accuracy of an instrument. Readings are corrected as they were then.
 """
 
-import json
 from collections import defaultdict
 from dataclasses import dataclass
 from math import isclose
@@ -104,7 +103,7 @@ def signed_steps(inspections):
 
 
 def _steps_of(inspection, steps, readings):
-    content = json.loads(inspection.record.content)
+    content = inspection.record.read()
     signed = {(step["code"], step["subject"]): step for step in content["steps"]}
     evaluator = Evaluator(inspection, corrections=frozen_corrections(content, inspection.machine.site))
     found = []

@@ -1,6 +1,5 @@
 """A signed record as pages show it, from its frozen content alone."""
 
-import json
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
@@ -237,7 +236,7 @@ class ShownRecord:
 
     def __init__(self, record, amendments=(), pictures=None):
         """pictures  digest -> Photograph, from `pictures_of`"""
-        self.content = json.loads(record.content)
+        self.content = record.read()
         self.digest = record.digest
         self.is_intact = digest_of(record.content) == record.digest
         self.signed_at = datetime.fromisoformat(self.content["signed_at"])

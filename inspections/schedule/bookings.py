@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from django.db.models import Count
 
 from fleet.models import Person
+from inspections.models import Stage
 
 WEEKS = 6
 
@@ -20,15 +21,16 @@ class Bookings:
 
 
 def bookings_by_week(inspections, today, weeks=WEEKS):
-    """Count the open booked `inspections` from this week's Monday on, in two queries."""
+    """Count those of `inspections` that are booked and not begun, from this week's Monday on, in two queries."""
     monday = today - timedelta(days=today.weekday())
     mondays = tuple(monday + timedelta(weeks=number) for number in range(weeks))
     booked = inspections.to_do_between(monday, mondays[-1] + timedelta(days=6))
     # By stage as well, as the index has them: the database then sorts nothing.
     daily = booked.values_list("booked_on", "stage", "technician").annotate(number=Count("*"))
     counts = defaultdict(Counter)
-    for day, _, technician, number in daily:
-        counts[technician][day - timedelta(days=day.weekday())] += number
+    for day, stage, technician, number in daily:
+        if stage == Stage.BOOKED:
+            counts[technician][day - timedelta(days=day.weekday())] += number
     people = Person.objects.filter(pk__in=counts)
     return Bookings(mondays, tuple(_row(person, counts[person.pk], mondays) for person in people))
 

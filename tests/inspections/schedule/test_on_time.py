@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from fleet.actions import change_site, move_machine
-from inspections.actions import book_inspection, record_attempt, void_inspection
+from inspections.actions import book_inspection, open_inspection, record_attempt, void_inspection
 from inspections.kept.due_dates import DUE_DATES
 from inspections.kept.keeping import compare
 from inspections.kept.work_figures import work_figures
@@ -136,6 +136,9 @@ def test_bookings_are_counted_by_technician_and_week(person, yearly):
     for days in (0, 6, 7, 50):
         inspection = make_inspection(procedure=yearly)
         book_inspection(inspection, technician=technician, booked_on=TODAY + timedelta(days=days), by=person, at=NOON)
+    begun = make_inspection(procedure=yearly)
+    book_inspection(begun, technician=technician, booked_on=TODAY, by=person, at=NOON)
+    open_inspection(begun, by=technician, at=NOON)
     [(found, weeks, total)] = bookings_by_week(Inspection.objects.all(), TODAY).rows
     assert (found, [number for _, number in weeks], total) == (technician, [2, 1, 0, 0, 0, 0], 3)
 

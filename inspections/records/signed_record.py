@@ -98,7 +98,7 @@ class ShownStep:
     def curves(self):
         return shown_curves(self.evaluation, f"step{self.position}", CURVE_WIDTH) if self.is_tested else []
 
-    @property
+    @cached_property
     def decision(self):
         """The worst decision of the step as a word; “not tested” where it was not, empty where nothing is judged."""
         if not self.is_tested:
@@ -249,7 +249,8 @@ class ShownRecord:
         self.tested = [step for step in steps if step.is_tested]
         self.observed = [step for step in self.tested if step.is_observation]
         self.measured = [step for step in self.tested if not step.is_observation]
-        self.not_tested = [step for step in steps if step.content["applies"] and not step.is_tested]
+        self.that_apply = [step for step in steps if step.content["applies"]]
+        self.not_tested = [step for step in self.that_apply if not step.is_tested]
         self.absent = [step for step in steps if not step.content["applies"]]
 
     def place_format(self, site):

@@ -8,6 +8,7 @@ from django.urls import reverse
 from fleet.actions import withdraw_machine
 from inspections.actions import amend_inspection, countersign_inspection, void_inspection
 from inspections.models import SignedRecord
+from inspections.records.signed_record import ShownRecord
 from tests.factories import CALIBRATED_UNTIL, NOON, make_inspection, make_person, make_site
 from tests.inspections.scenes import FAILING, SHORT, make_scene
 
@@ -44,6 +45,17 @@ class TestSigned:
         assert "Ana Ferro Signed 2 Nov 2026, 13:00" in said
         assert record.digest in said
         assert "No flowmeter of that range today." in said
+
+    def test_lists_each_step_that_applies_with_its_decision_and_leads_to_it(self, auditor, scene):
+        scene.complete()
+        record = ShownRecord(scene.sign().record)
+        page = page_of(auditor, scene).text
+        [listed] = re.findall(r'<ol class="record-steps">(.*?)</ol>', page, flags=re.DOTALL)
+        items = re.findall(r'<a href="#(step-\d+)">(.*?)</a>(.*?)</li>', listed, flags=re.DOTALL)
+        told = [(html.unescape(title), " ".join(re.sub(r"<[^>]+>", " ", rest).split())) for _, title, rest in items]
+        assert told == [(step.title, step.decision or "reported") for step in record.that_apply]
+        assert {decision for _, decision in told} >= {"pass", "not tested"}
+        assert all(page.count(f'id="{place}"') == 1 for place, _, _ in items)
 
     def test_keeps_probability_convention_and_coverage_factor_behind_a_tap(self, auditor, scene):
         scene.complete()

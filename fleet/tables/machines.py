@@ -17,7 +17,7 @@ class MachineTable(tables.Table):
     built_year = tables.Column("Built", attrs={"th": {"class": "num"}, "td": {"class": "num"}}, localize=False)
     status = tables.TemplateColumn(
         template_code='{% include "bobbin/mark.html" with word=record.get_status_display %}',
-        attrs={"td": {"class": "fix"}},
+        attrs={"td": {"class": "fix-wide"}},
         verbose_name="Status",
     )
     missing = tables.Column(

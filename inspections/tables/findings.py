@@ -8,7 +8,7 @@ from inspections.tables.cells import day, machine_link, mark, place
 
 
 class FindingTable(tables.Table):
-    title = tables.Column("Finding", order_by=("title", "pk"))
+    title = tables.Column("Finding", order_by=("title", "pk"), attrs={"td": {"class": "says"}})
     severity = tables.Column(order_by=("severity", "-opened_at"))
     machine = tables.Column(order_by=("machine__asset_number", "pk"))
     status = tables.Column("Status", accessor="machine__status", order_by=("machine__status", "pk"))

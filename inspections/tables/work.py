@@ -26,7 +26,7 @@ class InspectionTable(tables.Table):
     place = tables.Column("Location", empty_values=(), order_by=("machine__area__site__name", "machine__area__name"))
     procedure = tables.Column(order_by=("procedure__title", "pk"))
     due_on = tables.Column("Due", order_by=("due_on", "pk"))
-    stage = tables.Column(attrs={"td": {"class": "fix"}})
+    stage = tables.Column(attrs={"td": {"class": "fix-wide"}})
     booked_on = tables.Column("Booked", empty_values=(), order_by=("booked_on", "technician__last_name", "pk"))
     technician = tables.Column(empty_values=(), visible=False)
 

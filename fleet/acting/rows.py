@@ -11,6 +11,7 @@ from django.db.models.functions import Cast
 
 from fleet.acting.covered import columns_of
 from fleet.acting.keys import conditions_on
+from fleet.acting.shared_values import shared_values
 from fleet.canonical import canonical_json, digest_of
 
 LONGEST = 200  # longest text that is stored as it is; of longer ones the digest is stored
@@ -41,7 +42,7 @@ def _read(rows, columns, as_text, as_json=None):
     rows = rows.annotate(**{f"journal_{name}": Cast(name, TextField()) for name in as_text | as_json})
     names = [f"journal_{name}" if name in as_text | as_json else name for name in columns]
     json_columns, found = [position for position, name in enumerate(columns) if name in as_json], {}
-    for values in rows.values_list(*names):
+    for values in shared_values(rows, *names, plain=plain_value):
         found[values[0]] = state = [
             value if type(value) in PLAIN or (type(value) is str and len(value) <= LONGEST) else plain_value(value)
             for value in values

@@ -1,40 +1,59 @@
 """Rows of a query as values, where rows have the same days, moments and JSON: each of these is converted once."""
 
-import json
 from functools import lru_cache
+from itertools import chain
 
 from django.db import models
+from django.db.models.expressions import Col
 
 DAYS = (models.DateField, models.TimeField)  # a moment is a day to Django
 KEPT = 10_000  # values of one column
+AT_ONCE = 1000  # rows
 
 
 def shared_values(queryset, *names, plain=None):
-    """Yield the rows of `queryset.values_list(*names)` as lists. Equal values of a column may be one object.
+    """Return an iterable over the rows of `queryset.values_list(*names)`. Equal values of a column may be one object.
 
     plain  function of a converted value of a column that holds days or moments, or that needs a conversion: what
            stands in the row instead
     """
     rows = queryset.values_list(*names)
+    rows.query.select = tuple(_AsStored.of(column) for column in rows.query.select)
     compiler = rows.query.get_compiler(using=rows.db)
-    results = compiler.execute_sql(chunked_fetch=False)
+    results = compiler.execute_sql(chunk_size=AT_ONCE)
     columns = [column for column, *_ in compiler.select]
-    found = compiler.get_converters(columns)
-    special = [
-        (place, _converted(column, *found.get(place, ((), None)), compiler.connection, plain))
+    needed = compiler.get_converters(columns)
+    converted = {
+        place: _converted(column, *needed.get(place, ((), None)), compiler.connection, plain)
         for place, column in enumerate(columns)
-        if place in found or (plain and isinstance(column.output_field, DAYS))
-    ]
-    for chunk in results:
-        for row in chunk:
-            values = list(row)
-            for place, convert in special:
-                values[place] = convert(values[place])
-            yield values
+        if place in needed or (plain and isinstance(column.output_field, DAYS))
+    }
+    return chain.from_iterable(_by_column(part, converted) if converted else part for part in results)
+
+
+class _AsStored(Col):
+    """A column of days or moments whose text SQLite's driver does not read: it would read that of every row."""
+
+    @classmethod
+    def of(cls, column):
+        is_read = isinstance(column, Col) and isinstance(column.output_field, DAYS)
+        return cls(column.alias, column.target, column.output_field) if is_read else column
+
+    def as_sqlite(self, compiler, connection):
+        sql, params = self.as_sql(compiler, connection)
+        return f"CAST({sql} AS text)", params
+
+
+def _by_column(rows, converted):
+    columns = list(zip(*rows, strict=True))  # a loop over columns, not over every value of every row
+    for place, convert in converted.items():
+        columns[place] = map(convert, columns[place])
+    return zip(*columns, strict=True)
 
 
 def _converted(column, converters, expression, connection, plain):
-    """Return a function of a value as the driver returns it. Only days, moments and JSON are kept: they are hashable."""
+    """Return a function of a value as the driver returns it. Days, moments and JSON are kept: they are hashable."""
+
     def convert(value):
         for one in converters:
             value = one(value, expression, connection)

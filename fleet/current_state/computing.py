@@ -2,6 +2,7 @@
 
 from django.db.models import Exists, OuterRef
 
+from fleet.acting.keys import only_condition
 from fleet.acting.shared_values import shared_values
 from fleet.catalogue.feature_bits import BIT, ESSENTIAL_MASK, standings
 from fleet.catalogue.gaps import Standing
@@ -16,17 +17,17 @@ FINDINGS = ("open_findings", "essential_findings")
 
 
 def computed(keys, using):
-    """Return the states that the machines with these keys should have, as unsaved rows by key; two queries.
+    """Return the states that the machines with these sorted keys should have, as unsaved rows by key; two queries.
 
     A machine that is gone, or that an import is still entering, has none.
     """
-    machines = Machine.objects.using(using).filter(pk__in=keys).order_by()
+    machines = Machine.objects.using(using).filter(**only_condition("pk", keys)).order_by()
     machines = machines.annotate(is_away=Exists(AwayPeriod.objects.now().filter(machine=OuterRef("pk"))))
     machines = counted_machines(annotated_machines(machines))
     added = (name for name in (*WORK, *FINDINGS) if name in machines.query.annotations)
     names = (*OF_MACHINE, *(f"model__{name}" for name in OF_MODEL), *added)
     found = [dict(zip(names, row, strict=True)) for row in shared_values(machines, *names)]
-    told = _features_of([machine["pk"] for machine in found], using) if found else {}
+    told = _features_of(sorted(machine["pk"] for machine in found), using) if found else {}
     known = {}
     return {machine["pk"]: _state(machine, told.get(machine["pk"]) or _Told(), known) for machine in found}
 
@@ -64,7 +65,7 @@ class _Told:
 
 def _features_of(keys, using):
     found = {}
-    rows = FeatureState.objects.using(using).filter(machine__in=keys).order_by()
+    rows = FeatureState.objects.using(using).filter(**only_condition("machine", keys)).order_by()
     for machine, feature, state, begun, ended in shared_values(
         rows, "machine", "feature", "state", "from_date", "until_date"
     ):

@@ -17,6 +17,7 @@ from fleet.canonical import canonical_json, digest_of
 LONGEST = 200  # longest text that is stored as it is; of longer ones the digest is stored
 KEPT = 5000
 PLAIN = frozenset((int, bool, type(None)))  # types of values that stay as they are
+TEXT = frozenset((str, type(None)))  # of these, texts that are not too long stay as well
 
 UNREADABLE = (ValueError, TypeError, OverflowError, InvalidOperation)
 
@@ -42,11 +43,8 @@ def _read(rows, columns, as_text, as_json=None):
     rows = rows.annotate(**{f"journal_{name}": Cast(name, TextField()) for name in as_text | as_json})
     names = [f"journal_{name}" if name in as_text | as_json else name for name in columns]
     json_columns, found = [position for position, name in enumerate(columns) if name in as_json], {}
-    for values in shared_values(rows, *names, plain=plain_value):
-        found[values[0]] = state = [
-            value if type(value) in PLAIN or (type(value) is str and len(value) <= LONGEST) else plain_value(value)
-            for value in values
-        ]  # nearly all values are plain: a call for each would take longer than reading them
+    for values in shared_values(rows, *names, plain=plain_value, plain_column=_plain_column):
+        found[values[0]] = state = list(values)
         for position in json_columns:
             state[position] = _json_value(values[position])
     return found
@@ -78,6 +76,14 @@ def _add_many(rows, model, name, found):
         many.setdefault(pk, []).append(key)
     for pk, state in found.items():
         state.append(many.get(pk, []))
+
+
+def _plain_column(values):
+    """Return the values of one column of many rows as plain values; nearly all are plain, which is asked of all."""
+    types = set(map(type, values))
+    if types <= PLAIN or (types <= TEXT and max(map(len, filter(None, values)), default=0) <= LONGEST):
+        return values
+    return map(plain_value, values)
 
 
 def plain_value(value):

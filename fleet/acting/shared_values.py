@@ -11,11 +11,12 @@ KEPT = 10_000  # values of one column
 AT_ONCE = 1000  # rows
 
 
-def shared_values(queryset, *names, plain=None):
+def shared_values(queryset, *names, plain=None, plain_column=None):
     """Return an iterable over the rows of `queryset.values_list(*names)`. Equal values of a column may be one object.
 
-    plain  function of a converted value of a column that holds days or moments, or that needs a conversion: what
-           stands in the row instead
+    plain         function of a converted value of a column that holds days or moments, or that needs a conversion:
+                  what stands in the row instead
+    plain_column  the same for all other columns, of the values of many rows
     """
     rows = queryset.values_list(*names)
     rows.query.select = tuple(_AsStored.of(column) for column in rows.query.select)
@@ -28,7 +29,9 @@ def shared_values(queryset, *names, plain=None):
         for place, column in enumerate(columns)
         if place in needed or (plain and isinstance(column.output_field, DAYS))
     }
-    return chain.from_iterable(_by_column(part, converted) if converted else part for part in results)
+    if not (converted or plain_column):
+        return chain.from_iterable(results)
+    return chain.from_iterable(_by_column(part, converted, plain_column) for part in results)
 
 
 class _AsStored(Col):
@@ -44,10 +47,13 @@ class _AsStored(Col):
         return f"CAST({sql} AS text)", params
 
 
-def _by_column(rows, converted):
+def _by_column(rows, converted, plain_column):
     columns = list(zip(*rows, strict=True))  # a loop over columns, not over every value of every row
-    for place, convert in converted.items():
-        columns[place] = map(convert, columns[place])
+    for place, values in enumerate(columns):
+        if place in converted:
+            columns[place] = map(converted[place], values)
+        elif plain_column:
+            columns[place] = plain_column(values)
     return zip(*columns, strict=True)
 
 

@@ -7,7 +7,7 @@ from datetime import timedelta
 from django.db import transaction
 from django.db.models import DateTimeField, Exists, IntegerField, OuterRef, Q, Value
 
-from fleet.acting.keys import only_condition
+from fleet.acting.keys import conditions_on, only_condition
 from fleet.actions.area_periods import begin_area_periods, follow_area
 from fleet.actions.features import record_feature_state
 from fleet.changes import record_created, recording
@@ -65,11 +65,9 @@ def register_machines(entries, *, by, at, staged=None):
     rows = Machine.with_staged.filter(**only_condition("pk", sorted(machine.pk for machine in machines)))
     _begin_statuses(pairs, by=by, at=at)
     begin_area_periods(rows, by=by, at=at)
-    FeatureState.objects.bulk_create(
-        (state for machine, entry in pairs for state in _own_states(machine, entry, by=by, at=at)), batch_size=AT_ONCE
-    )
-    for first in range(0, len(machines), AT_ONCE):
-        _take_over_defaults(machines[first : first + AT_ONCE], by=by, at=at)
+    own = [state for machine, entry in pairs for state in _own_states(machine, entry, by=by, at=at)]
+    FeatureState.objects.bulk_create(own, batch_size=AT_ONCE)
+    _take_over_defaults(machines, bool(own), by=by, at=at)
     record_created(machines, by=by, at=at)
     return machines
 
@@ -142,16 +140,20 @@ def _own_states(machine, entry, *, by, at):
         yield FeatureState(**common, feature=code, state=state, by=by, recorded_at=at)
 
 
-def _take_over_defaults(machines, *, by, at):
-    """Give machines the features of their models, except those that are recorded of the machine itself."""
-    own = FeatureState.objects.filter(machine=OuterRef("model__machines"), feature=OuterRef("feature"))
+def _take_over_defaults(machines, some_have_own, *, by, at):
+    """Give new machines the features of their models, except those that are recorded of the machine itself."""
     keys = sorted(machine.pk for machine in machines)
-    found = ModelFeature.objects.filter(~Exists(own), **only_condition("model__machines", keys))
+    found = ModelFeature.objects.all()
+    if some_have_own:
+        own = FeatureState.objects.filter(machine=OuterRef("model__machines"), feature=OuterRef("feature"))
+        found = found.filter(~Exists(own))
     same = {"evidence": Value(Evidence.MODEL_DEFAULT), "note": Value(""), **_who_and_when(by, at)}
     taken = ("model__machines", "feature", "state", "model__machines__in_use_from")
-    FeatureState.objects.insert_selected(
-        ("machine", "feature", "state", "from_date", *same), found.order_by("pk").values_list(*taken, *same.values())
-    )
+    for condition in conditions_on("model__machines", keys):
+        rows = found.filter(**condition).order_by("model__machines", "pk")
+        FeatureState.objects.insert_selected(
+            ("machine", "feature", "state", "from_date", *same), rows.values_list(*taken, *same.values())
+        )
 
 
 def _move_first_day(machine, day):

@@ -15,7 +15,8 @@ from fleet.current_state.computing import COLUMNS, computed
 from fleet.current_state.concerned import concerned
 from fleet.models import CurrentState, Machine
 
-AT_ONCE = 500
+AT_ONCE = 500  # machines of one transaction
+TOGETHER = 2000  # machines of one query, in the transaction of an action
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +46,8 @@ def renew(keys, using=DEFAULT_DB_ALIAS):
     keys, found = sorted(keys), []
     if keys:
         with transaction_for(using):
-            for first in range(0, len(keys), AT_ONCE):
-                found += _renew(keys[first : first + AT_ONCE], using)
+            for first in range(0, len(keys), TOGETHER):
+                found += _renew(keys[first : first + TOGETHER], using)
     return found
 
 

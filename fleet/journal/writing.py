@@ -70,22 +70,20 @@ def add_links(entries, says, *, using):
 
 def _bound(entries, using):
     """Store the entries of one link. Return what the link says of them."""
-    batch = secrets.randbits(62)
-    rows = [
-        Entry(
-            batch, position, model._meta.db_table, pk, layout_of(model),
-            "" if state is None else canonical_json(state),
-        )
-        for position, (model, pk, state) in enumerate(entries, start=1)
-    ]  # fmt: skip
+    batch, tables = secrets.randbits(62), {}
+    for model, *_ in entries:
+        tables.setdefault(model, (model._meta.db_table, layout_of(model)))
+    rows = []
+    for position, (model, pk, state) in enumerate(entries, start=1):
+        table, layout = tables[model]
+        rows.append((batch, position, table, pk, layout, "" if state is None else canonical_json(state)))
     _insert(rows, using)
-    models = dict.fromkeys(model for model, _, _ in entries)
     return {
         "format": FORMAT,
         "batch": batch,
         "entries": len(rows),
         "sha256": digest_of_entries(rows),
-        "layouts": {layout_of(model): [model._meta.db_table, *columns_of(model)] for model in models},
+        "layouts": {layout: [table, *columns_of(model)] for model, (table, layout) in tables.items()},
     }
 
 
@@ -113,8 +111,8 @@ def _append(contents, using):
 
 
 def digest_of_entries(entries):
-    """The digest of the entries of one link, in the order of their positions."""
-    lines = (f"{one.position} {one.table} {one.row} {one.layout} {one.state}\n" for one in entries)
+    """The digest of the entries of one link, each with the values of ENTRY, in the order of their positions."""
+    lines = [f"{position} {table} {row} {layout} {state}\n" for _, position, table, row, layout, state in entries]
     return digest_of("".join(lines))
 
 

@@ -13,7 +13,8 @@ from fleet.models import Machine
 from fleet.models.querysets.prepared_queries import prepared
 from inspections.models import KeptRules
 
-AT_ONCE = 500
+AT_ONCE = 500  # machines of one transaction
+TOGETHER = 2000  # machines of one query, in the transaction of an action
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,8 +60,8 @@ def renew(kind, machines, day, using=DEFAULT_DB_ALIAS):
     machines, found = sorted(machines), []
     if machines:
         with transaction_for(using):
-            for first in range(0, len(machines), AT_ONCE):
-                found += _renew(kind, machines[first : first + AT_ONCE], day, using)
+            for first in range(0, len(machines), TOGETHER):
+                found += _renew(kind, machines[first : first + TOGETHER], day, using)
     return found
 
 

@@ -1,61 +1,95 @@
 """Rows as plain values, read in the same way for journaling and verification, on both databases."""
 
 import json
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
 
-from django.db import models
+from django.core.exceptions import EmptyResultSet
+from django.db import connections, models
 from django.db.models import TextField
 from django.db.models.functions import Cast
 
 from fleet.acting.covered import columns_of
 from fleet.acting.keys import conditions_on
+from fleet.acting.shared_values import CompiledValues
 from fleet.canonical import canonical_json, digest_of
 
 LONGEST = 200  # longest text that is stored as it is; of longer ones the digest is stored
 KEPT = 5000
 PLAIN = frozenset((int, bool, type(None)))  # types of values that stay as they are
+TEXT = frozenset((str, type(None)))  # of these, texts that are not too long stay as well
 
+COMPILED = "compiled_journal_rows"  # attribute of a connection, which ends with it
+FIRST, LAST = -1, -2  # stand in a compiled query where its first and last key go
 UNREADABLE = (ValueError, TypeError, OverflowError, InvalidOperation)
 
 
 def states_of(rows, columns=None):
     """Map the key of each row of a queryset to its values, in the order of `columns`; all covered columns if None."""
-    model = rows.model
-    columns = columns_of(model) if columns is None else columns
-    fields = [_field(model, name) for name in columns if not _is_many(model, name)]
-    plain = [field.attname for field in fields]
-    as_json = {field.attname for field in fields if isinstance(field, models.JSONField)}
+    columns = columns_of(rows.model) if columns is None else columns
     try:
-        found = _read(rows, plain, as_json)
+        return _with_many(rows, columns, _reading(rows, columns).states())
+    except EmptyResultSet:
+        return {}
     except UNREADABLE:  # a value that the column cannot hold was written without Django
-        found = _read(rows, plain, set(plain[1:]) - as_json, as_json)
-    for name in columns[len(plain) :]:
-        _add_many(rows, model, name, found)
-    return found
-
-
-def _read(rows, columns, as_text, as_json=None):
-    as_json = as_text if as_json is None else as_json
-    rows = rows.annotate(**{f"journal_{name}": Cast(name, TextField()) for name in as_text | as_json})
-    names = [f"journal_{name}" if name in as_text | as_json else name for name in columns]
-    json_columns, found = [position for position, name in enumerate(columns) if name in as_json], {}
-    for values in rows.values_list(*names):
-        found[values[0]] = state = [
-            value if type(value) in PLAIN or (type(value) is str and len(value) <= LONGEST) else plain_value(value)
-            for value in values
-        ]  # nearly all values are plain: a call for each would take longer than reading them
-        for position in json_columns:
-            state[position] = _json_value(values[position])
-    return found
+        return _with_many(rows, columns, _reading(rows, columns, is_text=True).states())
 
 
 def read_states(model, keys, using):
     """Return the states of the rows with these keys; a missing row has none."""
     found = {}
     for condition in conditions_on("pk", keys):
-        found |= states_of(model._base_manager.using(using).filter(**condition))
+        rows = model._base_manager.using(using).filter(**condition)
+        found |= _of_range(rows, *condition.values()) if len(condition) == 2 else states_of(rows)
+    return found
+
+
+def _of_range(rows, first, last):
+    """Return the states of `rows`, those with keys from first to last, such as one row: a query compiled only once."""
+    model, columns = rows.model, columns_of(rows.model)
+    known = vars(connections[rows.db]).setdefault(COMPILED, {})
+    if model not in known:
+        known[model] = _reading(model._base_manager.using(rows.db).filter(pk__gte=FIRST, pk__lte=LAST), columns)
+    params = [{FIRST: first, LAST: last}[one] for one in known[model].compiled.params]
+    try:
+        return _with_many(rows, columns, known[model].states(params))
+    except UNREADABLE:
+        return states_of(rows)
+
+
+def _reading(rows, columns, *, is_text=False):
+    """Return how columns are read. JSON is read as text; all but the key as text where Django cannot read a value."""
+    fields = [_field(rows.model, name) for name in columns if not _is_many(rows.model, name)]
+    as_json = [place for place, field in enumerate(fields) if isinstance(field, models.JSONField)]
+    as_text = range(1, len(fields)) if is_text else as_json
+    rows = rows.annotate(**{f"journal_{fields[at].attname}": Cast(fields[at].attname, TextField()) for at in as_text})
+    names = [f"journal_{one.attname}" if place in as_text else one.attname for place, one in enumerate(fields)]
+    return _Reading(CompiledValues(rows, *names, plain=plain_value, plain_column=_plain_column), as_json)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """The compiled query of the columns of a table, and the places of those with JSON."""
+
+    compiled: CompiledValues
+    as_json: list[int]
+
+    def states(self, params=None):
+        found = {}
+        for values in self.compiled.rows(params):
+            found[values[0]] = state = list(values)
+            for place in self.as_json:
+                state[place] = _json_value(values[place])
+        return found
+
+
+def _with_many(rows, columns, found):
+    """Add to the states the many-to-many fields, whose names come last among the columns."""
+    for name in columns:
+        if _is_many(rows.model, name):
+            _add_many(rows, rows.model, name, found)
     return found
 
 
@@ -77,6 +111,14 @@ def _add_many(rows, model, name, found):
         many.setdefault(pk, []).append(key)
     for pk, state in found.items():
         state.append(many.get(pk, []))
+
+
+def _plain_column(values):
+    """Return the values of one column of many rows as plain values; nearly all are plain, which is asked of all."""
+    types = set(map(type, values))
+    if types <= PLAIN or (types <= TEXT and max(map(len, filter(None, values)), default=0) <= LONGEST):
+        return values
+    return map(plain_value, values)
 
 
 def plain_value(value):

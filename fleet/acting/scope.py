@@ -21,18 +21,23 @@ class Scope:
 
     written        model -> key -> state before the first write, None for a new row
     not_renewed    the same for what was written since what is derived from it was last renewed
+    hidden         model -> keys of rows from which nothing is derived yet
     is_collecting  whether it is no action itself: each action within it ends as if there were none around it
     is_patient     whether what is derived waits for its reader, rather than being renewed at the end of each action
     """
 
     def __init__(self, name, *, by=None, at=None, using=DEFAULT_DB_ALIAS, is_collecting=False):
         self.name, self.by, self.at, self.using = name, by, at, using
-        self.written, self.not_renewed = {}, {}
+        self.written, self.not_renewed, self.hidden, self.is_hiding = {}, {}, {}, False
         self.is_collecting, self.is_patient, self.depth = is_collecting, False, 0
 
     def note(self, model, before):
         """Record that rows are written; `before` maps each key to the state before this write."""
-        for rows in (self.written, self.not_renewed):
+        if self.is_hiding:
+            self.hidden.setdefault(model, set()).update(before)
+        elif model in self.hidden:
+            self.hidden[model].difference_update(before)
+        for rows in (self.written,) if self.is_hiding else (self.written, self.not_renewed):
             known = rows.setdefault(model, {})
             for pk, state in before.items():
                 known.setdefault(pk, state)
@@ -44,6 +49,15 @@ class Scope:
         """Return what was written so far, and reset."""
         written, self.written = self.written, {}
         return written
+
+    def derived_from(self, written):
+        """Return what was written without the rows from which nothing is derived yet."""
+        hidden = {model: keys for model, keys in self.hidden.items() if keys}
+        return written | {
+            model: {pk: state for pk, state in written[model].items() if pk not in keys}
+            for model, keys in hidden.items()
+            if model in written
+        }
 
 
 def open_scope(using):
@@ -102,6 +116,20 @@ def outside_actions():
         _scope.reset(token)
 
 
+@contextmanager
+def deriving_nothing(using=DEFAULT_DB_ALIAS):
+    """Within the body rows are written of which no reader hears yet: they are journaled, and nothing else follows."""
+    scope = open_scope(using)
+    if scope is None or scope.is_hiding:
+        yield
+        return
+    scope.is_hiding = True
+    try:
+        yield
+    finally:
+        scope.is_hiding = False
+
+
 def settle(using=DEFAULT_DB_ALIAS):
     """Journal what the open action wrote so far."""
     scope = open_scope(using)
@@ -137,7 +165,7 @@ def renew_derived(scope):
 
 def _write(scope):
     written = scope.take()
-    scope.not_renewed = written  # all of it again: a reader may have had it renewed in a part that was undone
+    scope.not_renewed = scope.derived_from(written)  # all of it again: a reader may have had it renewed in a part that was undone
     renew_derived(scope)
     if written:
         _journal(written, name=scope.name, by=scope.by, at=scope.at, mode=mode(), using=scope.using)

@@ -7,6 +7,7 @@ from datetime import timedelta
 from django.db import transaction
 from django.db.models import DateTimeField, Exists, IntegerField, OuterRef, Q, Value
 
+from fleet.acting.keys import conditions_on, only_condition
 from fleet.actions.area_periods import begin_area_periods, follow_area
 from fleet.actions.features import record_feature_state
 from fleet.changes import record_created, recording
@@ -51,24 +52,22 @@ def register_machines(entries, *, by, at, staged=None):
 
     staged  name of an import: its machines stay hidden until it is complete (fleet/imports/staging.py)
     """
+    if not entries:
+        return []
     machines = [Machine(**entry.fields, status=entry.status) for entry in entries]
+    pairs = list(zip(machines, entries, strict=True))
     if staged:
-        for machine, entry in zip(machines, entries, strict=True):
+        for machine, entry in pairs:
             machine.staged, machine.status = f"{staged}:{entry.status}", ENTERING
     Machine.objects.bulk_create(machines, batch_size=AT_ONCE)
-    for machine, entry in zip(machines, entries, strict=True):
+    for machine, entry in pairs:
         machine.status = entry.status
-    pairs = list(zip(machines, entries, strict=True))
-    StatusChange.objects.bulk_create(
-        (change for machine, entry in pairs for change in _first_statuses(machine, entry, by=by, at=at)),
-        batch_size=AT_ONCE,
-    )
-    begin_area_periods(machines, by=by, at=at)
-    FeatureState.objects.bulk_create(
-        (state for machine, entry in pairs for state in _own_states(machine, entry, by=by, at=at)), batch_size=AT_ONCE
-    )
-    for first in range(0, len(machines), AT_ONCE):
-        _take_over_defaults(machines[first : first + AT_ONCE], by=by, at=at)
+    rows = Machine.with_staged.filter(**only_condition("pk", sorted(machine.pk for machine in machines)))
+    _begin_statuses(pairs, by=by, at=at)
+    begin_area_periods(rows, by=by, at=at)
+    own = [state for machine, entry in pairs for state in _own_states(machine, entry, by=by, at=at)]
+    FeatureState.objects.bulk_create(own, batch_size=AT_ONCE)
+    _take_over_defaults(machines, bool(own), by=by, at=at)
     record_created(machines, by=by, at=at)
     return machines
 
@@ -102,17 +101,37 @@ def correct_machine(machine, *, by, at, **fields):
     return machine
 
 
-def _first_statuses(machine, entry, *, by, at):
-    common = {"machine": machine, "by": by}
-    if entry.status == MachineStatus.IN_SERVICE:
-        moments = [(MachineStatus.IN_SERVICE, machine.in_use_from, at, entry.reason)]
-    else:  # created and ended on the same day, so that the later one sorts above the first
-        moments = [
-            (MachineStatus.IN_SERVICE, machine.in_use_from, at - timedelta(microseconds=1), entry.reason),
-            (entry.status, machine.site.date_of(at), at, f"{entry.reason} as {entry.status}"),
-        ]
-    for status, changed_on, recorded_at, reason in moments:
-        yield StatusChange(status=status, changed_on=changed_on, recorded_at=recorded_at, reason=reason, **common)
+def _begin_statuses(pairs, *, by, at):
+    """Put new machines in service, by their entries' reasons, and those whose entry says so out of it again."""
+    in_service, others = {}, []
+    for machine, entry in pairs:
+        if entry.status == MachineStatus.IN_SERVICE:
+            in_service.setdefault(entry.reason, []).append(machine.pk)
+        else:
+            others += _two_statuses(machine, entry, by=by, at=at)
+    for reason, keys in in_service.items():
+        same = {"status": Value(MachineStatus.IN_SERVICE), "reason": Value(reason), "evidence": Value("")}
+        same |= _who_and_when(by, at)
+        rows = Machine.with_staged.filter(**only_condition("pk", sorted(keys))).order_by("pk")
+        selected = rows.values_list("pk", "in_use_from", *same.values())
+        StatusChange.objects.insert_selected(("machine", "changed_on", *same), selected)
+    StatusChange.objects.bulk_create(others, batch_size=AT_ONCE)
+
+
+def _two_statuses(machine, entry, *, by, at):
+    """Return two changes, the later of which sorts above the first although both are recorded at once."""
+    moments = [
+        (MachineStatus.IN_SERVICE, machine.in_use_from, at - timedelta(microseconds=1), entry.reason),
+        (entry.status, machine.site.date_of(at), at, f"{entry.reason} as {entry.status}"),
+    ]
+    return [
+        StatusChange(machine=machine, by=by, status=status, changed_on=changed_on, recorded_at=recorded, reason=reason)
+        for status, changed_on, recorded, reason in moments
+    ]
+
+
+def _who_and_when(by, at):
+    return {"by": Value(by and by.pk, IntegerField()), "recorded_at": Value(at, DateTimeField())}
 
 
 def _own_states(machine, entry, *, by, at):
@@ -121,20 +140,20 @@ def _own_states(machine, entry, *, by, at):
         yield FeatureState(**common, feature=code, state=state, by=by, recorded_at=at)
 
 
-def _take_over_defaults(machines, *, by, at):
-    """Give machines the features of their models, except those that are recorded of the machine itself."""
-    own = FeatureState.objects.filter(machine=OuterRef("model__machines"), feature=OuterRef("feature"))
-    found = ModelFeature.objects.filter(~Exists(own), model__machines__in=[machine.pk for machine in machines])
-    same = {
-        "evidence": Value(Evidence.MODEL_DEFAULT),
-        "note": Value(""),
-        "by": Value(by and by.pk, IntegerField()),
-        "recorded_at": Value(at, DateTimeField()),
-    }
+def _take_over_defaults(machines, some_have_own, *, by, at):
+    """Give new machines the features of their models, except those that are recorded of the machine itself."""
+    keys = sorted(machine.pk for machine in machines)
+    found = ModelFeature.objects.all()
+    if some_have_own:
+        own = FeatureState.objects.filter(machine=OuterRef("model__machines"), feature=OuterRef("feature"))
+        found = found.filter(~Exists(own))
+    same = {"evidence": Value(Evidence.MODEL_DEFAULT), "note": Value(""), **_who_and_when(by, at)}
     taken = ("model__machines", "feature", "state", "model__machines__in_use_from")
-    FeatureState.objects.insert_selected(
-        ("machine", "feature", "state", "from_date", *same), found.order_by("pk").values_list(*taken, *same.values())
-    )
+    for condition in conditions_on("model__machines", keys):
+        rows = found.filter(**condition).order_by("model__machines", "pk")
+        FeatureState.objects.insert_selected(
+            ("machine", "feature", "state", "from_date", *same), rows.values_list(*taken, *same.values())
+        )
 
 
 def _move_first_day(machine, day):

@@ -182,28 +182,34 @@ def _value(row, model_field):
 
 
 class _Words:
-    """The names of keys, each read once."""
+    """The names of keys and the labels of fields, each read once."""
 
     def __init__(self):
-        self.known = {}
+        self.known, self.labels = {}, {}
 
     def label(self, row, name):
         if name in _by_model[row.__class__].readers:
             return name
-        label = str(row._meta.get_field(name).verbose_name)
-        return label[:1].upper() + label[1:]
+        key = row.__class__, name
+        if key not in self.labels:
+            label = str(row._meta.get_field(name).verbose_name)
+            self.labels[key] = label[:1].upper() + label[1:]
+        return self.labels[key]
 
     def of(self, row, name, value):
         if name in _by_model[row.__class__].readers or value is None:
             return value
         model_field = row._meta.get_field(name)
+        if not model_field.is_relation:
+            return value
         if model_field.many_to_many:
             return [self.name(model_field.related_model, pk) for pk in value]
         if not isinstance(model_field, models.ForeignKey):
             return value
-        related = row._state.fields_cache.get(name)
-        if related is not None and related.pk == value:
-            self.known[model_field.related_model, value] = str(related)
+        if (model_field.related_model, value) not in self.known:
+            related = row._state.fields_cache.get(name)
+            if related is not None and related.pk == value:
+                self.known[model_field.related_model, value] = str(related)
         return self.name(model_field.related_model, value)
 
     def name(self, model, pk):

@@ -38,7 +38,7 @@ def _of_model(before, using):
 def _values(rows, path, keys, column):
     found = set()
     for condition in conditions_on(path, keys):
-        found.update(rows.filter(**condition).order_by().values_list(column, flat=True))
+        found.update(rows.filter(**condition).order_by().values_list(column, flat=True).distinct())
     return found
 
 

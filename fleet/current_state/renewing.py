@@ -8,12 +8,15 @@ from dataclasses import dataclass
 
 from django.db import DEFAULT_DB_ALIAS
 
+from fleet.acting.keys import only_condition
+from fleet.acting.replacing import write_by_key
 from fleet.acting.scope import open_scope, renew_derived, transaction_for
 from fleet.current_state.computing import COLUMNS, computed
 from fleet.current_state.concerned import concerned
 from fleet.models import CurrentState, Machine
 
-AT_ONCE = 500
+AT_ONCE = 500  # machines of one transaction
+TOGETHER = 2000  # machines of one query, in the transaction of an action
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +46,8 @@ def renew(keys, using=DEFAULT_DB_ALIAS):
     keys, found = sorted(keys), []
     if keys:
         with transaction_for(using):
-            for first in range(0, len(keys), AT_ONCE):
-                found += _renew(keys[first : first + AT_ONCE], using)
+            for first in range(0, len(keys), TOGETHER):
+                found += _renew(keys[first : first + TOGETHER], using)
     return found
 
 
@@ -57,15 +60,11 @@ def compared(keys, using=DEFAULT_DB_ALIAS):
 def _renew(keys, using):
     there, right = _locked(keys, using)
     found = _differences(there, right)
-    rows = CurrentState.objects.using(using)
     wrong = [one.machine for one in found]
     gone = [pk for pk in wrong if pk not in right]
     if gone:
-        rows.filter(pk__in=gone).delete()
-    rows.bulk_create(
-        [right[pk] for pk in wrong if pk in right], update_conflicts=True, unique_fields=["machine"],
-        update_fields=[name for name in COLUMNS if name != "machine_id"], batch_size=AT_ONCE,
-    )  # fmt: skip
+        CurrentState.objects.using(using).filter(pk__in=gone).delete()
+    write_by_key([right[pk] for pk in wrong if pk in right], using)
     return found
 
 
@@ -74,10 +73,11 @@ def _locked(keys, using):
 
     Where a row is missing, its machine is locked instead, so that two actions do not both create it.
     """
-    rows = CurrentState.objects.using(using).filter(pk__in=keys).order_by("pk")
+    rows = CurrentState.objects.using(using).filter(**only_condition("pk", keys)).order_by("pk")
     there = {row.pk: row for row in rows.select_for_update()}
     if missing := [pk for pk in keys if pk not in there]:
-        list(Machine.objects.using(using).filter(pk__in=missing).order_by("pk").select_for_update(no_key=True))
+        machines = Machine.objects.using(using).filter(**only_condition("pk", missing)).order_by("pk")
+        list(machines.select_for_update(no_key=True).values_list("pk"))
     return there, computed(keys, using)
 
 

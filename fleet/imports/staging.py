@@ -1,7 +1,8 @@
 """Machines of a large file: entered in hidden batches, then shown all at once.
 
 SQLite allows one writer at a time, and ten thousand machines with their features take longer than other writers can
-wait. Each batch is a short transaction; the last one, which shows them all, is short as well.
+wait. Each batch is an action and a short transaction of its own; nothing follows from it until the last one, which
+shows them all.
 """
 
 import secrets
@@ -10,11 +11,13 @@ from datetime import timedelta
 
 from django.db import IntegrityError, connection
 
+from fleet.acting.scope import acting, deriving_nothing
+from fleet.acting.watching import note_written
 from fleet.actions.register import register_machines
 from fleet.errors import RegisterRefused
-from fleet.models import ChangeEntry, Machine, MachineStatus
+from fleet.models import AreaPeriod, ChangeEntry, FeatureState, Machine, MachineStatus, StatusChange
 
-AT_ONCE, LEAST = 50, 5  # machines in one transaction, most and least
+AT_ONCE, LEAST, MOST = 50, 5, 250  # machines in one transaction: at first, least and most
 WANTED_S = 0.25  # seconds that one transaction should take, also on a slow or busy computer
 LEFT_OVER = timedelta(days=1)  # after this time, machines of an import that was killed are removed
 FORMAT = "%Y%m%d%H%M"
@@ -31,7 +34,8 @@ def stage_machines(entries, *, by, at, source, tell, total):
         while done < len(entries):
             tell(done, total, "Entering machines")
             start = time.monotonic()
-            register_machines(entries[done : done + size], by=by, at=at, staged=name)
+            with acting("register_machines", by=by and by.pk, at=at), deriving_nothing():
+                register_machines(entries[done : done + size], by=by, at=at, staged=name)
             held_s, done = time.monotonic() - start, done + size
             size = next_size(size, held_s)
             _let_others_write(held_s)
@@ -49,7 +53,7 @@ def stage_machines(entries, *, by, at, source, tell, total):
 
 def next_size(size, held_s):
     """Return the size of the next batch from the time that the last one took with `size` machines."""
-    return max(LEAST, min(AT_ONCE, 2 * size, int(size * WANTED_S / max(held_s, 0.001))))
+    return max(LEAST, min(MOST, 2 * size, int(size * WANTED_S / max(held_s, 0.001))))
 
 
 def show_machines(name):
@@ -70,11 +74,22 @@ def discard_left_over(*, at):
 
 def _remove(machines):
     count = 0
-    while pks := list(machines.order_by().values_list("pk", flat=True)[:AT_ONCE]):
-        ChangeEntry.objects.filter(record="machine", record_pk__in=pks).delete()
-        Machine.with_staged.filter(pk__in=pks).delete()
+    while pks := list(machines.order_by("pk").values_list("pk", flat=True)[:AT_ONCE]):
+        with acting("discard_machines"), deriving_nothing():
+            _remove_batch(pks)
         count += len(pks)
     return count
+
+
+def _remove_batch(pks):
+    """Remove machines with what was entered of them. The journal reads all rows first, rather than each by itself."""
+    entries = ChangeEntry.objects.filter(record="machine", record_pk__in=pks)
+    machines = Machine.with_staged.filter(pk__in=pks)
+    of_machines = (model.objects.filter(machine__in=pks) for model in (AreaPeriod, FeatureState, StatusChange))
+    for rows in (entries, machines, *of_machines):
+        note_written(rows.model, list(rows.order_by().values_list("pk", flat=True)), connection.alias)
+    entries.delete()
+    machines.delete()
 
 
 def _let_others_write(held_s):

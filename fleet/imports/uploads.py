@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from django.db import transaction
 
-from fleet.acting.scope import journal_actions
+from fleet.acting.scope import acting, journal_actions
 from fleet.confined import AT_ONCE
 from fleet.errors import PreviewOvertaken, RegisterRefused
 from fleet.extensions import tell_imported
@@ -29,6 +29,7 @@ def import_register(plan, *, by, at, source, tell=tell_nobody, first=_nothing, l
     """Create and correct what an ImportPlan holds. Raise RegisterRefused when it has problems or is overtaken.
 
     Long imports are prepared in short transactions, hidden from everybody; one more transaction shows all rows or none.
+    So this function is several actions, and must not be called within one.
 
     source  name of the file, which the status history and the evidence quote
     first, last  functions called at the beginning and the end of that transaction
@@ -40,7 +41,7 @@ def import_register(plan, *, by, at, source, tell=tell_nobody, first=_nothing, l
     importer, details = importer_of(plan.kind), {"by": by, "at": at, "source": source, "tell": tell}
     prepared = importer.stage(plan, **details)
     try:
-        with transaction.atomic():
+        with acting("import_register", by=by and by.pk, at=at), transaction.atomic():
             first()
             importer.apply(plan, **details, prepared=prepared)
             last()
@@ -118,9 +119,13 @@ def confirm_upload(upload, plan, *, by, at, tell=tell_nobody, last=_nothing):
             )
         let_rows_wait(upload, plan, at=at)
 
-    import_register(plan, by=by, at=at, source=upload.name, tell=tell, first=mark, last=last)
-    tell_imported(by=by, at=at)
+    def finish():
+        last()
+        tell_imported(by=by, at=at)
+
+    import_register(plan, by=by, at=at, source=upload.name, tell=tell, first=mark, last=finish)
 
 
 ACTIONS = ("check_upload", "confirm_upload", "import_register", "keep_upload", "say_how_to_read")
-journal_actions(globals(), ACTIONS)
+# Actions of an import journal by themselves: around them all would be one transaction, however long the file.
+journal_actions(globals(), ACTIONS, but=("confirm_upload", "import_register"))

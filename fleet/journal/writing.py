@@ -18,6 +18,7 @@ from fleet.models import JournalEntry, JournalHead, JournalLink
 FIRST = "0" * 64  # the digest before the first link
 FORMAT = 1
 ENTRY = ("batch", "position", "table", "row", "layout", "state")  # what a verification reads of an entry
+LINKS_AT_ONCE = 100
 MOST_ENTRIES = 1000  # entries of one link, so that verification uses bounded memory
 FOUND = "found"  # action of rows that existed when the journal began, or that a migration wrote
 
@@ -63,29 +64,27 @@ def write_links(written, *, name, by=None, at=None, mode, using):
 
 def add_links(entries, says, *, using):
     """Journal (model, key, state) triples; many are split over several links. A state of None means removed."""
-    for first in range(0, max(len(entries), 1), MOST_ENTRIES):
-        _add_link(entries[first : first + MOST_ENTRIES], says, using)
+    parts = range(0, max(len(entries), 1), MOST_ENTRIES)
+    _append([{**_bound(entries[first : first + MOST_ENTRIES], using), **says} for first in parts], using)
 
 
-def _add_link(entries, says, using):
-    batch = secrets.randbits(62)
-    rows = [
-        Entry(
-            batch, position, model._meta.db_table, pk, layout_of(model),
-            "" if state is None else canonical_json(state),
-        )
-        for position, (model, pk, state) in enumerate(entries, start=1)
-    ]  # fmt: skip
+def _bound(entries, using):
+    """Store the entries of one link. Return what the link says of them."""
+    batch, tables = secrets.randbits(62), {}
+    for model, *_ in entries:
+        tables.setdefault(model, (model._meta.db_table, layout_of(model)))
+    rows = []
+    for position, (model, pk, state) in enumerate(entries, start=1):
+        table, layout = tables[model]
+        rows.append((batch, position, table, pk, layout, "" if state is None else canonical_json(state)))
     _insert(rows, using)
-    models = dict.fromkeys(model for model, _, _ in entries)
-    bound = {
+    return {
         "format": FORMAT,
         "batch": batch,
         "entries": len(rows),
         "sha256": digest_of_entries(rows),
-        "layouts": {layout_of(model): [model._meta.db_table, *columns_of(model)] for model in models},
+        "layouts": {layout: [table, *columns_of(model)] for model, (table, layout) in tables.items()},
     }
-    _append({**bound, **says}, batch, using)
 
 
 def _insert(rows, using):
@@ -97,32 +96,35 @@ def _insert(rows, using):
         cursor.executemany(f"INSERT INTO {quoted(JournalEntry._meta.db_table)} ({columns}) VALUES ({marks})", rows)
 
 
-def _append(content, batch, using):
+def _append(contents, using):
+    """Add a link for each content, each bound to the one before; the clock is the server's, whatever an action says."""
     heads = JournalHead.objects.using(using)
     head = heads.select_for_update().first() or heads.create(pk=1, digest=FIRST)
-    now = timezone.now()  # the clock of the server, whatever time the action states
-    place = {"sequence": head.sequence + 1, "previous": head.digest}
-    text = canonical_json({**content, **place, "recorded_at": plain_value(now)})
-    digest = digest_of(text)
-    JournalLink.objects.using(using).create(batch=batch, content=text, digest=digest, recorded_at=now, **place)
-    heads.filter(pk=head.pk).update(sequence=place["sequence"], digest=digest, recorded_at=now)
+    now, sequence, digest, links = timezone.now(), head.sequence, head.digest, []
+    for content in contents:
+        place = {"sequence": sequence + 1, "previous": digest}
+        text = canonical_json({**content, **place, "recorded_at": plain_value(now)})
+        sequence, digest = place["sequence"], digest_of(text)
+        links.append(JournalLink(batch=content["batch"], content=text, digest=digest, recorded_at=now, **place))
+    JournalLink.objects.using(using).bulk_create(links, batch_size=LINKS_AT_ONCE)
+    heads.filter(pk=head.pk).update(sequence=sequence, digest=digest, recorded_at=now)
 
 
 def digest_of_entries(entries):
-    """The digest of the entries of one link, in the order of their positions."""
-    lines = (f"{one.position} {one.table} {one.row} {one.layout} {one.state}\n" for one in entries)
+    """The digest of the entries of one link, each with the values of ENTRY, in the order of their positions."""
+    lines = [f"{position} {table} {row} {layout} {state}\n" for _, position, table, row, layout, state in entries]
     return digest_of("".join(lines))
 
 
-def newest_states(model, keys, using):
-    """Map each of these keys to the newest state of its row in the journal; unknown rows are left out."""
+def _newest_entries(model, keys, using):
+    """Map each of these keys to the newest Entry of its row in the journal; unknown rows are left out."""
     found = {}
     entries = JournalEntry.objects.using(using).filter(table=model._meta.db_table)
     for condition in conditions_on("row", keys):
         part = entries.filter(**condition).order_by().values("row")
         newest = part.annotate(newest=Max("id")).values("newest")
-        for entry in JournalEntry.objects.using(using).filter(pk__in=newest):
-            found[entry.row] = State(columns_of_entry(model, entry, using), values_of_entry(entry))
+        rows = JournalEntry.objects.using(using).filter(pk__in=newest).order_by()
+        found |= {entry.row: entry for entry in map(Entry._make, rows.values_list(*ENTRY))}
     return found
 
 
@@ -152,15 +154,21 @@ def columns_of_entry(model, entry, using):
 def _altered_before(model, before, using):
     """Return what was altered before the action, outside of any action since the newest entry."""
     there = {pk: state for pk, state in before.items() if state is not None}
-    newest = newest_states(model, there, using) if there else {}
+    newest = _newest_entries(model, there, using) if there else {}
     unknown = _not_exempt(model, there.keys() - newest.keys(), using)
-    found = []
+    found, layout = [], layout_of(model)
     for pk, state in there.items():
         if pk in newest:
-            found += differing(model, pk, newest[pk], dict(zip(columns_of(model), state, strict=True)))
+            if newest[pk].layout != layout or newest[pk].state != canonical_json(state):  # nearly never
+                found += _altered(model, newest[pk], state, using)
         elif pk in unknown:
             found.append({"kind": "inserted", "table": model._meta.db_table, "row": pk})
     return found
+
+
+def _altered(model, entry, state, using):
+    said = State(columns_of_entry(model, entry, using), values_of_entry(entry))
+    return differing(model, entry.row, said, dict(zip(columns_of(model), state, strict=True)))
 
 
 def _not_exempt(model, keys, using):

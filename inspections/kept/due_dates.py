@@ -6,6 +6,7 @@ from hashlib import sha256
 
 from django.db.models import F, Q
 
+from fleet.acting.keys import only_condition
 from fleet.models import AreaPeriod, Machine
 from fleet.models.querysets.prepared_queries import prepared
 from inspections.kept.keeping import Kind, holds
@@ -64,7 +65,7 @@ def _counted_everywhere(first, last):
 
 
 def computed(machines, day, using):
-    rows = answered(Inspection.objects.using(using).filter(machine__in=machines)).with_area_where_due().order_by()
+    rows = answered(Inspection.objects.using(using).filter(**only_condition("machine", machines))).with_area_where_due().order_by()
     return {row[0]: _row(*row) for row in rows.values_list(*COLUMNS)}
 
 

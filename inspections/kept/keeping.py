@@ -5,20 +5,23 @@ from dataclasses import dataclass
 
 from django.db import DEFAULT_DB_ALIAS, models
 
+from fleet.acting.keys import only_condition
+from fleet.acting.replacing import write_by_key
 from fleet.acting.scope import transaction_for
 from fleet.current_state.renewing import renew_collected
 from fleet.models import Machine
 from fleet.models.querysets.prepared_queries import prepared
 from inspections.models import KeptRules
 
-AT_ONCE = 500
+AT_ONCE = 500  # machines of one transaction
+TOGETHER = 2000  # machines of one query, in the transaction of an action
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Kind:
     """One kind of kept rows, of a model with a `machine`.
 
-    computed  function of (keys of machines, day, using): the rows that should be there, unsaved, by their key
+    computed  function of (sorted keys of machines, day, using): the rows that should be there, unsaved, by their key
     ways      model -> function of (state before by key, using): keys of the machines that written rows concern
     rules     function that returns the digest of what the rows follow from besides records
     is_dated  whether the rows hold for one day only
@@ -57,8 +60,8 @@ def renew(kind, machines, day, using=DEFAULT_DB_ALIAS):
     machines, found = sorted(machines), []
     if machines:
         with transaction_for(using):
-            for first in range(0, len(machines), AT_ONCE):
-                found += _renew(kind, machines[first : first + AT_ONCE], day, using)
+            for first in range(0, len(machines), TOGETHER):
+                found += _renew(kind, machines[first : first + TOGETHER], day, using)
     return found
 
 
@@ -126,14 +129,9 @@ def _note(kind, values, using):
 def _renew(kind, machines, day, using):
     there, right = _locked(kind, machines, day, using)
     found = _differences(kind, there, right)
-    rows = kind.model.objects.using(using)
     if gone := [one.key for one in found if one.key not in right]:
-        rows.filter(pk__in=gone).delete()
-    rows.bulk_create(
-        [right[one.key] for one in found if one.key in right], update_conflicts=True, batch_size=AT_ONCE,
-        unique_fields=[kind.model._meta.pk.name],
-        update_fields=[field.name for field in kind.model._meta.concrete_fields if not field.primary_key],
-    )  # fmt: skip
+        kind.model.objects.using(using).filter(pk__in=gone).delete()
+    write_by_key([right[one.key] for one in found if one.key in right], using)
     return found
 
 
@@ -144,7 +142,7 @@ def _locked(kind, machines, day, using):
     one go on; other writes concern rows that are there.
     """
     with transaction_for(using):
-        rows = kind.model.objects.using(using).filter(machine__in=machines).order_by("pk")
+        rows = kind.model.objects.using(using).filter(**only_condition("machine", machines)).order_by("pk")
         there = {row.pk: row for row in rows.select_for_update()}
     return there, kind.computed(machines, day, using)
 

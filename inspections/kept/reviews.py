@@ -10,18 +10,20 @@ from hashlib import sha256
 
 from django.db import DEFAULT_DB_ALIAS, transaction
 
+from fleet.acting.keys import only_condition
 from fleet.catalogue.feature_bits import rules_digest
 from fleet.models import FeatureState, Machine, MachineCover, MachineModel, Site, StatusChange
 from inspections.kept.keeping import Kind, day_kept, holds, renew
 from inspections.kept.ways import itself, machines_with, moving, of_rows, values_of
 from inspections.models import CriterionJudgement, Finding, Inspection, KeptReview, ReviewWeights
 from inspections.models.querysets.kept_rows import STEP_COLUMNS
-from inspections.retirement.gathering import reviews_without_evidence
+from inspections.retirement.gathering import facts_without_evidence
 from inspections.retirement.weights import weights_of_sites
-from inspections.review import CRITERIA, HAZARD_WEIGHTS, PARTS
+from inspections.review import CRITERIA, HAZARD_WEIGHTS, PARTS, review
 from inspections.review.ranking import rank_key
 
 RULES = 1  # to be raised with every change of inspections/review or of what is gathered for it that changes a place
+FEW = 20  # machines, up to which one query with their places takes less time than one for each kind of place
 SIGNS = (1, -1, -1, -1, -1, -1, 1, -1, -1)  # the figures of `rank_key` are smaller for the worse machine
 
 
@@ -31,26 +33,34 @@ def reviews_hold(day):
 
 
 def computed(machines, day, using):
-    scope = Machine.objects.using(using).not_retired().filter(pk__in=machines)
-    found = list(scope.select_related("model", "area__site").order_by())
+    scope = Machine.objects.using(using).not_retired().filter(**only_condition("pk", machines))
+    places = ("model", "area__site")  # for many machines each place is read once, not with each machine
+    found = scope.order_by().prefetch_related(*places) if len(machines) > FEW else scope.select_related(*places)
+    if not (found := list(found)):
+        return {}
     weighed = weights_of_sites({machine.site for machine in found})
-    covers = dict(MachineCover.objects.using(using).filter(machine__in=machines).values_list("machine", "cover"))
-    reviews = reviews_without_evidence(scope, found, day) if found else []
-    return {
-        machine.pk: _row(machine, one, weighed[machine.site.pk].weights, day, covers.get(machine.pk))
-        for machine, one in zip(found, reviews, strict=True)
-    }
+    covers = dict(MachineCover.objects.using(using).filter(**only_condition("machine", machines)).values_list("machine", "cover"))
+    rows, known = {}, {}
+    for machine, facts in zip(found, facts_without_evidence(scope, found, day), strict=True):
+        alike = (facts.all_but_name, machine.site.pk)
+        if alike not in known:
+            known[alike] = _figures(review(facts), weighed[machine.site.pk].weights)
+        rows[machine.pk] = KeptReview(
+            machine_id=machine.pk, asset_number=machine.asset_number, site_id=machine.area.site_id,
+            area_id=machine.area_id, model_id=machine.model_id, day=day, cover=covers.get(machine.pk), **known[alike],
+        )  # fmt: skip
+    return rows
 
 
-def _row(machine, review, weights, day, cover):
+def _figures(review, weights):
+    """Return the columns of a row that follow from the review."""
     key = (abs(figure) if sign < 0 else figure for figure, sign in zip(rank_key(review, weights), SIGNS, strict=True))
-    return KeptReview(
-        machine_id=machine.pk, asset_number=machine.asset_number, site_id=machine.area.site_id,
-        area_id=machine.area_id, model_id=machine.model_id, day=day, cover=cover,
-        **dict(zip(STEP_COLUMNS, key, strict=True)), is_provisional=review.is_provisional,
-        met_absolute=_codes(review.absolute_met), met_relative=_codes(review.relative_met),
-        open_questions=_codes(review.open_questions),
-    )  # fmt: skip
+    return dict(zip(STEP_COLUMNS, key, strict=True)) | {
+        "is_provisional": review.is_provisional,
+        "met_absolute": _codes(review.absolute_met),
+        "met_relative": _codes(review.relative_met),
+        "open_questions": _codes(review.open_questions),
+    }
 
 
 def _codes(answers):

@@ -37,6 +37,6 @@ def values_of(model, path, keys, column, using=DEFAULT_DB_ALIAS):
     found = set()
     for condition in conditions_on(path, keys):
         rows = model._base_manager.using(using).filter(**condition)
-        found.update(rows.order_by().values_list(column, flat=True))
+        found.update(rows.order_by().values_list(column, flat=True).distinct())
     found.discard(None)
     return found

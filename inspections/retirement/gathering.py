@@ -71,7 +71,12 @@ def rank_machines(machines, on) -> list[RankedMachine]:
 
 def reviews_without_evidence(scope, machines, on):
     """Return the reviews of `machines`, a list of those in the queryset `scope`, with all that a ranking needs."""
-    return [review(facts) for facts in gather_facts(scope, machines, on, _states)]
+    return [review(facts) for facts in facts_without_evidence(scope, machines, on)]
+
+
+def facts_without_evidence(scope, machines, on):
+    """Return the facts of `machines`, a list of those in the queryset `scope`, with all that a ranking needs."""
+    return gather_facts(scope, machines, on, _states)
 
 
 def in_full(ranked, on) -> list[RankedMachine]:

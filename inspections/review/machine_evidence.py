@@ -105,3 +105,12 @@ class MachineFacts:
     built_year: int | None = None
     judgements: Mapping[str, Judgement] = field(default_factory=dict)
     circuit: CircuitFact | None = None
+
+    @property
+    def all_but_name(self) -> tuple:
+        """All that a review follows from, hashable: machines that are alike in it have the same review."""
+        features, judgements = frozenset(self.features.items()), frozenset(self.judgements.items())
+        return (
+            self.on, self.equipment, features, self.upkeep, self.findings, self.failed_results, self.watched_from,
+            self.hours_down, self.built_year, judgements, self.circuit,
+        )  # fmt: skip

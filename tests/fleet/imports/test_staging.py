@@ -1,5 +1,6 @@
 """A large file is entered in short hidden transactions, and shown completely or not at all."""
 
+import json
 from contextlib import contextmanager
 from datetime import timedelta
 
@@ -8,16 +9,17 @@ from django.db import connection, transaction
 
 from fleet.acting.scope import acting, history
 from fleet.actions.register import Entry
+from fleet.current_state.comparing import compare_all
 from fleet.errors import RegisterRefused
 from fleet.imports import Scope, parse_upload, plan_import
-from fleet.imports.staging import AT_ONCE, LEAST, WANTED_S, discard_left_over, next_size, stage_machines
+from fleet.imports.staging import AT_ONCE, LEAST, MOST, WANTED_S, discard_left_over, next_size, stage_machines
 from fleet.imports.uploads import import_register
-from fleet.models import ChangeEntry, FeatureState, Machine, StatusChange
+from fleet.models import AreaPeriod, ChangeEntry, CurrentState, FeatureState, JournalLink, Machine, StatusChange
 from fleet.register_file import MACHINES, parse_register
 from inspections.chain.verification import verify_store
 from tests.factories import NOON, TODAY, make_area, make_machine, make_model
 
-ROWS = 3 * AT_ONCE + 7
+ROWS = 8 * AT_ONCE + 7  # four batches at least
 
 
 @pytest.fixture
@@ -157,8 +159,61 @@ def test_a_transaction_takes_as_many_machines_as_fit_into_its_time(per_machine_s
     size = AT_ONCE
     for _ in range(5):
         size = next_size(size, size * per_machine_s)
-    assert LEAST <= size <= AT_ONCE
-    assert size == AT_ONCE or size * per_machine_s <= WANTED_S
+    assert LEAST <= size <= MOST
+    assert size == MOST or size * per_machine_s <= WANTED_S
+
+
+def altered():
+    return [one for one in verify_store() if one.inspection is None]
+
+
+@pytest.fixture
+def place(transactional_db):
+    with history(), acting("test"):
+        return make_area(), make_model(features={"o2-analyser": "fitted", "ratio-protection": "not fitted"})
+
+
+@pytest.mark.real_journal
+def test_each_batch_is_an_action_that_is_journaled_by_itself(place):
+    states, actions = [], []
+
+    def look(done, total, words):
+        states.append((connection.in_atomic_block, altered(), CurrentState.objects.count()))
+
+    with history():
+        do(plan_of(*place), tell=look)
+        actions = [json.loads(one.content)["action"] for one in JournalLink.objects.order_by("sequence")]
+    assert len(states) >= 4 and all(state == (False, [], 0) for state in states)
+    assert actions.count("register_machines") >= 4 and actions[-1] == "import_register"
+    assert altered() == [] and list(compare_all()) == []
+    assert CurrentState.objects.count() == ROWS
+
+
+@pytest.mark.real_journal
+@pytest.mark.parametrize("when", [0, 2])
+def test_what_an_import_leaves_out_again_is_removed_by_actions(place, when):
+    calls = []
+
+    def tell(done, total, words):
+        calls.append(done)
+        if len(calls) - 1 == when:
+            raise ZeroDivisionError
+
+    with history(), pytest.raises(ZeroDivisionError):
+        do(plan_of(*place), tell=tell)
+    assert left() == [0, 0, 0, 0] and AreaPeriod.objects.count() == 0
+    assert altered() == []
+
+
+@pytest.mark.real_journal
+def test_a_hidden_machine_that_is_altered_before_it_is_shown_is_reported(place):
+    def alter(done, total, words):
+        if done:
+            Machine.with_staged.filter(asset_number="S-0003").update(serial="OTHER")
+
+    with history():
+        do(plan_of(*place), tell=alter)
+    assert [(one.column, one.found) for one in differences(altered)] == [("serial", "OTHER")]
 
 
 @pytest.mark.real_journal

@@ -18,6 +18,7 @@ class Rest:
 
     pressures       by junction, Pa absolute
     fractions       by junction and species, with uptake
+    settled         the same without uptake: with these the pressures were solved
     flows           by branch, m3/s, with vapour added and without what was taken up
     shares          by branch and species, as the gas leaves it
     uptakes         the oxygen that each patient takes up, m3/s, by component code
@@ -28,6 +29,7 @@ class Rest:
     topology: Topology
     pressures: np.ndarray
     fractions: np.ndarray
+    settled: np.ndarray
     flows: np.ndarray
     shares: np.ndarray
     uptakes: Mapping[str, float]

@@ -28,6 +28,7 @@ class Seen:
         self.circuit = solution.circuit
         self.patient = patient_of(solution.circuit)
         self.outlet = outlet_of(solution.circuit)
+        self.changed_from: dict[int, tuple[Solution, tuple[str, ...]]] = {}  # in words, by the state it differs from
 
     @cached_property
     def leaving(self) -> tuple[tuple[float, Mix], ...]:
@@ -297,12 +298,12 @@ def _direction(flow: BranchFlow) -> tuple[Port, Port]:
     return (flow.a, flow.b) if flow.value_m3_s >= 0 else (flow.b, flow.a)
 
 
-def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
+def heard(elements: Iterable[Element], seen: Seen) -> tuple[Told, ...]:
     """Return the alarms and readings of these elements in a solved state.
 
     A monitor of gas in a breathing system without inflow has no reading: the smallest leaks would decide it.
     """
-    seen = Seen(solution)
+    solution = seen.solution
     stands_still = seen.patient is not None and seen.stands_still
     return tuple(
         told

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 
 from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE
 from fleet.circuit.elimination import Elimination
@@ -152,6 +153,18 @@ class Balance:
         self.kept = np.flatnonzero((row < free) & (column < free))
         self.entry_net, self.row, self.column = net[self.kept], row[self.kept], column[self.kept]
 
+    @cached_property
+    def dense_places(self) -> np.ndarray:
+        """The place of each slope in the matrix of its network."""
+        return self.row * self.free + self.column
+
+    @cached_property
+    def sparse_places(self) -> np.ndarray:
+        """The place of each slope in the elimination: that of a junction on the diagonal, else after all of those."""
+        places = self.places
+        row, column = (places.junctions[self.entry_net, each] for each in (self.row, self.column))
+        return np.where(row == column, row, places.elimination.size + places.elimination.table[row, column])
+
     def of(self, nets: np.ndarray) -> tuple[Balance, np.ndarray, np.ndarray]:
         """Return the balance of some networks, by index, with the numbers of its branches and pilots here."""
         if len(nets) == self.count:
@@ -219,18 +232,18 @@ class Balance:
         comes = summed(self.b, values * gain, size) - summed(self.a, values, size)
         return comes.reshape(self.count, self.width)[:, : self.free]
 
-    def entries(self, s: Slopes, nets: np.ndarray):
-        """Return network (as a place in `nets`), row, column and value of each slope of some networks."""
+    def entries(self, s: Slopes, nets: np.ndarray, places: np.ndarray):
+        """Return network (as a place in `nets`), place and value of each slope of some networks."""
         gain = s.gain
         values = np.concatenate(
             (-s.by_a, -s.by_b, s.by_a * gain, s.by_b * gain, -s.by_pilots, s.by_pilots * gain[self.steered])
         )[self.kept]
         if len(nets) == self.count:
-            return self.entry_net, self.row, self.column, values
+            return self.entry_net, places, values
         number = np.full(self.count, -1)
         number[nets] = np.arange(len(nets))
         some = np.flatnonzero(number[self.entry_net] >= 0)
-        return number[self.entry_net[some]], self.row[some], self.column[some], values[some]
+        return number[self.entry_net[some]], places[some], values[some]
 
     def ridge(self, nets: np.ndarray) -> np.ndarray:
         """Return what is taken from each diagonal element, shape (networks, free)."""
@@ -242,8 +255,8 @@ class Balance:
         nets  the networks to return, all by default
         """
         nets, free = np.arange(self.count) if nets is None else nets, self.free
-        net, row, column, values = self.entries(s, nets)
-        whole = summed((net * free + row) * free + column, values, len(nets) * free * free)
+        net, places, values = self.entries(s, nets, self.dense_places)
+        whole = summed(net * (free * free) + places, values, len(nets) * free * free)
         whole = whole.reshape(-1, free, free)
         diagonal = np.einsum("nii->ni", whole)
         diagonal -= self.ridge(nets)
@@ -259,10 +272,8 @@ class Balance:
             matrix = self.matrix(s, nets)
             return solved(matrix, -surplus), np.einsum("nii->ni", matrix)
         places, count = self.places, len(nets)
-        net, row, column, values = self.entries(s, nets)
-        row, column = places.junctions[nets[net], row], places.junctions[nets[net], column]
         size, pairs = places.elimination.size, places.elimination.count
-        at = np.where(row == column, row, size + places.elimination.table[row, column])
+        net, at, values = self.entries(s, nets, self.sparse_places)
         whole = summed(at * count + net, values, (size + pairs) * count).reshape(-1, count)
         at, own = places.junctions[nets, : self.free].T, np.arange(count)
         right, ridge = np.zeros((size, count)), np.ones((size, count))

@@ -13,7 +13,7 @@ from functools import cached_property
 from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE
 from fleet.circuit.elimination import Elimination
 from fleet.circuit.flow import Law
-from fleet.circuit.junctions import Net
+from fleet.circuit.junctions import MOST_PILOTS, Net
 from fleet.circuit.laws.numbers import Gas
 from fleet.circuit.stacking import LawBook
 from fleet.late import np
@@ -51,11 +51,11 @@ class Slopes:
 
 @dataclass(frozen=True)
 class Rows:
-    """The branches of a batch, row by row, in order of form and number of pilots.
+    """The branches of a batch, row by row, in order of `code`.
 
     net, place     the network, and the number of the branch in it
     start, end     junctions of a and b, as columns of the row of their network
-    law            number in the book; `form` its form, `row` its row in that form
+    law            number in the book; `form` its form, `row` its row in that form; `code` form and number of pilots
     pilots         shape (branches, pilots), columns; -1 for none
     more           outflow at b divided by inflow at a, minus 1
     is_few         few branches of the batch have a law of this form, or it has none: it is computed by itself
@@ -68,12 +68,20 @@ class Rows:
     law: np.ndarray
     form: np.ndarray
     row: np.ndarray
+    code: np.ndarray
     pilots: np.ndarray
     more: np.ndarray
     is_few: np.ndarray
 
     def of(self, chosen: np.ndarray) -> Rows:
         return Rows(*(getattr(self, field.name)[chosen] for field in fields(self)))
+
+    def arranged(self, book: LawBook, branches: np.ndarray) -> tuple[Rows, np.ndarray]:
+        """Return some branches by form and number of pilots, last those to be computed one by one; and which."""
+        code = self.code[branches]
+        is_few = (np.bincount(code) <= FEW)[code] | book.stands_alone(self.form[branches])
+        order = np.lexsort((code, is_few))
+        return replace(self.of(branches[order]), is_few=is_few[order]), branches[order]
 
 
 @dataclass(frozen=True)
@@ -105,9 +113,8 @@ class Balance:
 
     def _find_groups(self):
         """Find the branches with laws of one form; those from `few_from` on are computed one by one."""
-        rows = self.rows
-        pilots = (rows.pilots >= 0).sum(axis=1)
-        code = np.where(rows.is_few, -1, rows.form * (rows.pilots.shape[1] + 1) + pilots)
+        rows, pilots = self.rows, self.rows.code % (MOST_PILOTS + 1)
+        code = np.where(rows.is_few, -1, rows.code)
         edges = [0, *(np.flatnonzero(np.diff(code)) + 1).tolist(), len(code)] if len(code) else [0]
         self.groups, self.few_from = [], int(np.count_nonzero(~rows.is_few))
         for start, stop in zip(edges[:-1], edges[1:], strict=True):
@@ -171,9 +178,8 @@ class Balance:
             return self, np.arange(len(self.a)), np.arange(len(self.steered))
         number = np.full(self.count, -1)
         number[nets] = np.arange(len(nets))
-        branches = np.flatnonzero(number[self.rows.net] >= 0)
-        rows, order = arranged(self.rows.of(branches), self.book)
-        branches, rows = branches[order], replace(rows, net=number[rows.net])
+        rows, branches = self.rows.arranged(self.book, np.flatnonzero(number[self.rows.net] >= 0))
+        rows = replace(rows, net=number[rows.net])
         some = Balance(self.book, rows, self.given[nets], self.counts[nets], self.places.of(nets))
         return some, branches, self.pilot_place[branches[some.steered], some.nth]
 
@@ -312,15 +318,6 @@ def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
         return np.concatenate([solved(matrix[n : n + 1], right[n : n + 1]) for n in range(len(matrix))])
 
 
-def arranged(rows: Rows, book: LawBook) -> tuple[Rows, np.ndarray]:
-    """Return the branches by form and number of pilots, last those to be computed one by one; with their order."""
-    pilots = (rows.pilots >= 0).sum(axis=1)
-    code = rows.form * (rows.pilots.shape[1] + 1) + pilots
-    is_few = (np.bincount(code) <= FEW)[code] | book.stands_alone(rows.form)
-    order = np.lexsort((code, is_few))
-    return replace(rows.of(order), is_few=is_few[order]), order
-
-
 @dataclass(frozen=True)
 class Places:
     """The junctions of all networks of a batch by one numbering, in which those of one name have one number.
@@ -383,9 +380,10 @@ def balance_of(nets: Sequence[Net]) -> Balance:
         law=law,
         form=form,
         row=row,
+        code=form * (MOST_PILOTS + 1) + (pilots >= 0).sum(axis=1),
         pilots=np.where(pilots < 0, -1, columns(pilots)),
         more=1 / (1 - np.concatenate([net.taken_up for net in nets])) - 1,
         is_few=np.zeros(len(law), dtype=bool),
     )
-    rows, _ = arranged(rows, nets[0].book)
+    rows, _ = rows.arranged(nets[0].book, np.arange(len(law)))
     return Balance(nets[0].book, rows, given, np.array([net.free for net in nets]), places_of(nets))

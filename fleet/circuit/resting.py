@@ -95,7 +95,7 @@ def beginning(mixing: Mixing, starts: Sequence[Rest | None], ambient: Sequence[f
             known = same >= 0
             pressures[n, :free] = np.where(known, start.pressures[same], ambient[n])
             fractions[n, junctions[:free][known]] = start.settled[same[known]]
-        fractions[n, junctions[free:]] = mixing.given[junctions[free:], n]
+    np.copyto(fractions, mixing.given.transpose(1, 0, 2), where=mixing.is_given.T[..., None])
     return pressures, fractions
 
 

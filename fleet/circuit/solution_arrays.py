@@ -80,8 +80,9 @@ class PortPressures(AtPorts):
 
     def of_component(self, code: str) -> list[float]:
         """Return the pressures at the ports of a component."""
-        ports = self.rest.topology.ports_of.get(code, ())
-        return [self[port] for port in (*ports, *(port for port in self._also if port.component == code))]
+        numbers = self.rest.topology.junctions_of.get(code, ())
+        more = [self._number[port] for port in self._also if port.component == code] if self._also else ()
+        return [self._values[junction] for junction in (*numbers, *more)]
 
 
 class PortMixes(AtPorts):
@@ -121,7 +122,8 @@ class BranchFlows(Mapping):
         return key in self._rest.topology.index or key in self._uptakes
 
     def get(self, key: tuple[str, str], default=None):
-        return self[key] if key in self else default
+        known = key in self._rest.topology.index or key in self._uptakes
+        return self[key] if known else default
 
     def __iter__(self) -> Iterator[tuple[str, str]]:
         yield from self._rest.topology.keys

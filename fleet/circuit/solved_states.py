@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property
 
 from fleet.circuit.effects import Seen, heard
 from fleet.circuit.elements import element_for
 from fleet.circuit.elements.base import Condition
 from fleet.circuit.hazards import hazards_seen
+from fleet.circuit.once import once
 from fleet.circuit.solution import NoSolution, Solution
 from fleet.circuit.solver import Asked, solve_together, workshop_of
 from fleet.circuit.state import Fault, State
@@ -27,7 +27,7 @@ class Looked:
         """Return which of these features alarm in this state, in order."""
         return tuple(sorted(self.alarms & set(hazard_features)))
 
-    @cached_property
+    @once
     def alarms(self) -> frozenset[str]:
         """The features that alarm in this state."""
         return frozenset(told.feature for told in self.solution.told if told.feature)

@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 
-from fleet.actions import request_job
 from fleet.circuit.causes import causes_of
 from fleet.circuit.digest import circuit_digest
 from fleet.circuits.covers.job import CIRCUIT_COVER
@@ -12,6 +11,7 @@ from fleet.circuits.covers.shipped import shipped_cover
 from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit
 from fleet.circuits.covers.validity import standing_of
 from fleet.circuits.measured_circuit import circuit_as_measured
+from fleet.jobs.lifecycle import request_job
 from fleet.models import CircuitCover, FeatureState, Job, MachineCover, MachineStatus
 from fleet.place_format import NEUTRAL, using
 

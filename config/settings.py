@@ -18,8 +18,8 @@ SESSION_MINUTES         how long somebody stays signed in without doing anything
 SESSION_WARNING_MINUTES how long before that the page warns, default 5
 REDIS_URL       broker of the Celery worker; without it `manage.py scheduler` runs the jobs (make serve starts it)
 JOB_LEASE_SECONDS  how long a job may be silent before it is taken for dead and given to another process, default 60
-EVALUATION_PROCESSES  how many processes evaluate at a time when many signed records are recalculated, that of the job
-                among them, default: one for each processor of this computer, at most 4
+EVALUATION_PROCESSES  how many processes evaluate at a time when many signed records are recalculated or cover
+                tables computed, that of the job among them, default: one for each processor of this computer, at most 4
 SCHEDULER_LATE_SECONDS  silence of the scheduler after which /health/ takes it for dead, default 60; longer than the
                 interval of the cron line where `manage.py run_jobs --due` does its work
 FREE_SPACE_MB   free space of the disks with DATA_DIR and the database, below which /health/ complains, default 500

@@ -160,6 +160,7 @@ urlpatterns = [
     # cover tables of gas circuits
     path("machines/<int:pk>/cover/", circuit_covers.machine_cover, name="machine_cover"),
     path("machines/<int:pk>/cover/compute/", circuit_covers.machine_cover_compute, name="machine_cover_compute"),
+    path("machines/<int:pk>/cover/first/", circuit_covers.machine_cover_first, name="machine_cover_first"),
     path("machines/<int:pk>/cover/pairs/", circuit_covers.machine_cover_pairs, name="machine_cover_pairs"),
     path("machines/<int:pk>/cover/cover.<slug:fmt>", circuit_covers.machine_cover_file, name="machine_cover_file"),
     path("cover/circuits/compute/", circuit_covers.covers_compute, name="covers_compute"),

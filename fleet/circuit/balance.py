@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 
 from fleet.circuit.elements.base import DISPOSAL, ROOM, STORE
 from fleet.circuit.elimination import Elimination
 from fleet.circuit.flow import Law
-from fleet.circuit.junctions import Net
+from fleet.circuit.junctions import MOST_PILOTS, Net
 from fleet.circuit.laws.numbers import Gas
 from fleet.circuit.stacking import LawBook
 from fleet.late import np
@@ -50,11 +51,11 @@ class Slopes:
 
 @dataclass(frozen=True)
 class Rows:
-    """The branches of a batch, row by row, in order of form and number of pilots.
+    """The branches of a batch, row by row, in order of `code`.
 
     net, place     the network, and the number of the branch in it
     start, end     junctions of a and b, as columns of the row of their network
-    law            number in the book; `form` its form, `row` its row in that form
+    law            number in the book; `form` its form, `row` its row in that form; `code` form and number of pilots
     pilots         shape (branches, pilots), columns; -1 for none
     more           outflow at b divided by inflow at a, minus 1
     is_few         few branches of the batch have a law of this form, or it has none: it is computed by itself
@@ -67,12 +68,20 @@ class Rows:
     law: np.ndarray
     form: np.ndarray
     row: np.ndarray
+    code: np.ndarray
     pilots: np.ndarray
     more: np.ndarray
     is_few: np.ndarray
 
     def of(self, chosen: np.ndarray) -> Rows:
         return Rows(*(getattr(self, field.name)[chosen] for field in fields(self)))
+
+    def arranged(self, book: LawBook, branches: np.ndarray) -> tuple[Rows, np.ndarray]:
+        """Return some branches by form and number of pilots, last those to be computed one by one; and which."""
+        code = self.code[branches]
+        is_few = (np.bincount(code) <= FEW)[code] | book.stands_alone(self.form[branches])
+        order = np.lexsort((code, is_few))
+        return replace(self.of(branches[order]), is_few=is_few[order]), branches[order]
 
 
 @dataclass(frozen=True)
@@ -104,9 +113,8 @@ class Balance:
 
     def _find_groups(self):
         """Find the branches with laws of one form; those from `few_from` on are computed one by one."""
-        rows = self.rows
-        pilots = (rows.pilots >= 0).sum(axis=1)
-        code = np.where(rows.is_few, -1, rows.form * (rows.pilots.shape[1] + 1) + pilots)
+        rows, pilots = self.rows, self.rows.code % (MOST_PILOTS + 1)
+        code = np.where(rows.is_few, -1, rows.code)
         edges = [0, *(np.flatnonzero(np.diff(code)) + 1).tolist(), len(code)] if len(code) else [0]
         self.groups, self.few_from = [], int(np.count_nonzero(~rows.is_few))
         for start, stop in zip(edges[:-1], edges[1:], strict=True):
@@ -152,15 +160,26 @@ class Balance:
         self.kept = np.flatnonzero((row < free) & (column < free))
         self.entry_net, self.row, self.column = net[self.kept], row[self.kept], column[self.kept]
 
+    @cached_property
+    def dense_places(self) -> np.ndarray:
+        """The place of each slope in the matrix of its network."""
+        return self.row * self.free + self.column
+
+    @cached_property
+    def sparse_places(self) -> np.ndarray:
+        """The place of each slope in the elimination: that of a junction on the diagonal, else after all of those."""
+        places = self.places
+        row, column = (places.junctions[self.entry_net, each] for each in (self.row, self.column))
+        return np.where(row == column, row, places.elimination.size + places.elimination.table[row, column])
+
     def of(self, nets: np.ndarray) -> tuple[Balance, np.ndarray, np.ndarray]:
         """Return the balance of some networks, by index, with the numbers of its branches and pilots here."""
         if len(nets) == self.count:
             return self, np.arange(len(self.a)), np.arange(len(self.steered))
         number = np.full(self.count, -1)
         number[nets] = np.arange(len(nets))
-        branches = np.flatnonzero(number[self.rows.net] >= 0)
-        rows, order = arranged(self.rows.of(branches), self.book)
-        branches, rows = branches[order], replace(rows, net=number[rows.net])
+        rows, branches = self.rows.arranged(self.book, np.flatnonzero(number[self.rows.net] >= 0))
+        rows = replace(rows, net=number[rows.net])
         some = Balance(self.book, rows, self.given[nets], self.counts[nets], self.places.of(nets))
         return some, branches, self.pilot_place[branches[some.steered], some.nth]
 
@@ -219,18 +238,18 @@ class Balance:
         comes = summed(self.b, values * gain, size) - summed(self.a, values, size)
         return comes.reshape(self.count, self.width)[:, : self.free]
 
-    def entries(self, s: Slopes, nets: np.ndarray):
-        """Return network (as a place in `nets`), row, column and value of each slope of some networks."""
+    def entries(self, s: Slopes, nets: np.ndarray, places: np.ndarray):
+        """Return network (as a place in `nets`), place and value of each slope of some networks."""
         gain = s.gain
         values = np.concatenate(
             (-s.by_a, -s.by_b, s.by_a * gain, s.by_b * gain, -s.by_pilots, s.by_pilots * gain[self.steered])
         )[self.kept]
         if len(nets) == self.count:
-            return self.entry_net, self.row, self.column, values
+            return self.entry_net, places, values
         number = np.full(self.count, -1)
         number[nets] = np.arange(len(nets))
         some = np.flatnonzero(number[self.entry_net] >= 0)
-        return number[self.entry_net[some]], self.row[some], self.column[some], values[some]
+        return number[self.entry_net[some]], places[some], values[some]
 
     def ridge(self, nets: np.ndarray) -> np.ndarray:
         """Return what is taken from each diagonal element, shape (networks, free)."""
@@ -242,8 +261,8 @@ class Balance:
         nets  the networks to return, all by default
         """
         nets, free = np.arange(self.count) if nets is None else nets, self.free
-        net, row, column, values = self.entries(s, nets)
-        whole = summed((net * free + row) * free + column, values, len(nets) * free * free)
+        net, places, values = self.entries(s, nets, self.dense_places)
+        whole = summed(net * (free * free) + places, values, len(nets) * free * free)
         whole = whole.reshape(-1, free, free)
         diagonal = np.einsum("nii->ni", whole)
         diagonal -= self.ridge(nets)
@@ -259,10 +278,8 @@ class Balance:
             matrix = self.matrix(s, nets)
             return solved(matrix, -surplus), np.einsum("nii->ni", matrix)
         places, count = self.places, len(nets)
-        net, row, column, values = self.entries(s, nets)
-        row, column = places.junctions[nets[net], row], places.junctions[nets[net], column]
         size, pairs = places.elimination.size, places.elimination.count
-        at = np.where(row == column, row, size + places.elimination.table[row, column])
+        net, at, values = self.entries(s, nets, self.sparse_places)
         whole = summed(at * count + net, values, (size + pairs) * count).reshape(-1, count)
         at, own = places.junctions[nets, : self.free].T, np.arange(count)
         right, ridge = np.zeros((size, count)), np.ones((size, count))
@@ -299,15 +316,6 @@ def solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
         if len(matrix) == 1:
             return np.full_like(right, np.nan)
         return np.concatenate([solved(matrix[n : n + 1], right[n : n + 1]) for n in range(len(matrix))])
-
-
-def arranged(rows: Rows, book: LawBook) -> tuple[Rows, np.ndarray]:
-    """Return the branches by form and number of pilots, last those to be computed one by one; with their order."""
-    pilots = (rows.pilots >= 0).sum(axis=1)
-    code = rows.form * (rows.pilots.shape[1] + 1) + pilots
-    is_few = (np.bincount(code) <= FEW)[code] | book.stands_alone(rows.form)
-    order = np.lexsort((code, is_few))
-    return replace(rows.of(order), is_few=is_few[order]), order
 
 
 @dataclass(frozen=True)
@@ -372,9 +380,10 @@ def balance_of(nets: Sequence[Net]) -> Balance:
         law=law,
         form=form,
         row=row,
+        code=form * (MOST_PILOTS + 1) + (pilots >= 0).sum(axis=1),
         pilots=np.where(pilots < 0, -1, columns(pilots)),
         more=1 / (1 - np.concatenate([net.taken_up for net in nets])) - 1,
         is_few=np.zeros(len(law), dtype=bool),
     )
-    rows, _ = arranged(rows, nets[0].book)
+    rows, _ = rows.arranged(nets[0].book, np.arange(len(law)))
     return Balance(nets[0].book, rows, given, np.array([net.free for net in nets]), places_of(nets))

@@ -43,6 +43,7 @@ class CoverSheet:
         self.all = frozenset(self.protections.acting)
         self.ordinary = self.bench.look(self.ordinary_state)
         self._standings: dict[str, dict[str, Status]] = {}
+        self._there: dict[int, tuple[Cause, list[tuple[WorkingPoint, Cause]]]] = {}
 
     @cached_property
     def ordinary_bare(self) -> Looked:
@@ -141,8 +142,11 @@ class CoverSheet:
         """Return the cause at each working point at which ordinary use may hide what it does."""
         if cause.components_of:
             return []
-        points = points_of(cause, self.circuit, self.points)
-        return [(point, cause_at(cause, point, self.ordinary_state)) for point in points]
+        if id(cause) not in self._there:
+            points = points_of(cause, self.circuit, self.points)
+            found = [(point, cause_at(cause, point, self.ordinary_state)) for point in points]
+            self._there[id(cause)] = cause, found
+        return self._there[id(cause)][1]
 
     def _bare_at_points(self, cause: Cause) -> Iterator[Wanted]:
         for point, there in self._at_points(cause):

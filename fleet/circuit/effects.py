@@ -1,7 +1,6 @@
 """Evaluates a solved circuit: what reaches the patient, where it comes from, and what is lost."""
 
 from collections.abc import Iterable, Mapping
-from functools import cached_property
 
 from fleet.catalogue import AGENTS, COMPONENT_KINDS
 from fleet.circuit.cover_rows import Figures
@@ -11,6 +10,7 @@ from fleet.circuit.elements.monitors import is_ventilated
 from fleet.circuit.gases import AIR, Mix
 from fleet.circuit.hazard_limits import limit_si
 from fleet.circuit.locations import breathing_components, outlet_of, patient_of, waste_components
+from fleet.circuit.once import once
 from fleet.circuit.solution import BranchFlow, Solution
 from fleet.circuit.structure import STANDARD_PA_ABS, Circuit, Component, Port
 
@@ -28,8 +28,9 @@ class Seen:
         self.circuit = solution.circuit
         self.patient = patient_of(solution.circuit)
         self.outlet = outlet_of(solution.circuit)
+        self.changed_from: dict[int, tuple[Solution, tuple[str, ...]]] = {}  # in words, by the state it differs from
 
-    @cached_property
+    @once
     def leaving(self) -> tuple[tuple[float, Mix], ...]:
         """Flows of fresh gas from the machine, with their gas: at its outlet, else downstream of its controls."""
         if self.outlet:
@@ -39,7 +40,7 @@ class Seen:
             flows = [flow for code in sorted(codes) for flow in self.solution.flows_of(code)]
         return tuple((flow.value_m3_s, flow.mix) for flow in flows if flow.value_m3_s > 0)
 
-    @cached_property
+    @once
     def inspired(self) -> Mix | None:
         """The gas at the patient, or at the outlet of a circuit without breathing system."""
         if self.patient:
@@ -49,7 +50,7 @@ class Seen:
     def _at(self, component: Component, port: str) -> Mix | None:
         return self.solution.mixes.get(Port(component.code, port))
 
-    @cached_property
+    @once
     def dry_oxygen(self) -> float | None:
         """Oxygen in the inspired gas, vapour not counted."""
         if self.inspired is None:
@@ -57,33 +58,33 @@ class Seen:
         vapour = sum(self.inspired.agents.values())
         return self.inspired.share("oxygen") / (1 - vapour) if vapour < 1 else 0.0
 
-    @cached_property
+    @once
     def agents(self) -> Mapping[str, float]:
         return self.inspired.agents if self.inspired else {}
 
-    @cached_property
+    @once
     def mac(self) -> float:
         """Sum over the agents of partial pressure divided by that of 1 MAC at 101.325 kPa."""
         thinner = self.circuit.ambient_pa_abs / STANDARD_PA_ABS
         return sum(share * thinner / AGENTS[agent].mac for agent, share in self.agents.items())
 
-    @cached_property
+    @once
     def outlet_oxygen(self) -> float:
         return sum(value * mix.share("oxygen") for value, mix in self.leaving)
 
-    @cached_property
+    @once
     def fresh_gas(self) -> float:
         """Flow from the machine that reaches the patient."""
         return sum(value for value, _ in self.leaving) * self.reach
 
-    @cached_property
+    @once
     def fresh_oxygen(self) -> float:
         """Oxygen from the supplies that reaches the patient, without the oxygen of room air."""
         if self.patient is None:
             return self.outlet_oxygen
         return sum(value for value, _ in self.leaving) * min(self.traced[1], self.reach)
 
-    @cached_property
+    @once
     def reach(self) -> float:
         """Fraction of the fresh gas that reaches the patient; 0 if nothing does."""
         if self.patient is None:
@@ -93,7 +94,7 @@ class Seen:
             return 0.0
         return self.traced[0]
 
-    @cached_property
+    @once
     def fresh_agents(self) -> Mapping[str, float]:
         """Vapour in the gas that leaves the machine, as fractions of that gas."""
         total = sum(value for value, _ in self.leaving) or 1.0
@@ -103,7 +104,7 @@ class Seen:
                 shares[agent] = shares.get(agent, 0.0) + share * value / total
         return shares
 
-    @cached_property
+    @once
     def airway(self) -> tuple[float, float] | None:
         """Lowest and highest pressure at the patient, Pa gauge."""
         if self.patient is None:
@@ -112,20 +113,20 @@ class Seen:
         found = [self.solution.pressures_pa_abs[port] for port in ports if port in self.solution.pressures_pa_abs]
         return (min(found) - self.circuit.ambient_pa_abs, max(found) - self.circuit.ambient_pa_abs) if found else None
 
-    @cached_property
+    @once
     def breath(self) -> float:
         """Gas that moves through the patient, m3/s."""
         flow = self.solution.flows.get((self.patient.code, "through")) if self.patient else None
         return abs(flow.value_m3_s) if flow else 0.0
 
-    @cached_property
+    @once
     def idle_ventilators(self) -> tuple[Component, ...]:
         """Ventilators that are in use and do not run: off, stopped, or without drive gas."""
         if not is_ventilated(self.solution):
             return ()
         return tuple(component for component in self.circuit.of_kind("ventilator") if not self._runs(component))
 
-    @cached_property
+    @once
     def torn_bellows(self) -> tuple[Component, ...]:
         """Ventilators in use whose bellows is torn."""
         failed = self.solution.failures
@@ -139,18 +140,18 @@ class Seen:
         is_driven = drive is None or drive - self.circuit.ambient_pa_abs >= limit_si("lowest-drive")
         return is_driven and Ventilator(component, condition).is_running()
 
-    @cached_property
+    @once
     def discs_up(self) -> tuple[Component, ...]:
         """One-way valves of the breathing system that let gas pass both ways."""
         inside, failed = breathing_components(self.circuit), self.solution.failures
         valves = (component for component in self.circuit.of_kind("one-way-valve") if component.code in inside)
         return tuple(component for component in valves if failed.get(component.code) == "stuck open")
 
-    @cached_property
+    @once
     def room_share(self) -> float:
         return 1 - self.traced[0] if self.patient else 0.0
 
-    @cached_property
+    @once
     def traced(self) -> tuple[float, float]:
         """Fractions of the breathed gas: what came from the supplies, not the room, and the supplies' oxygen in it.
 
@@ -163,31 +164,31 @@ class Seen:
         ambient = self.circuit.ambient_pa_abs
         return [pressure - ambient for code in codes for pressure in self.solution.pressures_of(code)] or [0.0]
 
-    @cached_property
+    @once
     def is_sucked_flat(self) -> bool:
         """The extract draws more than its interface admits from the room, so it takes fresh gas."""
         return min(self._pressures_at(waste_components(self.circuit))) < limit_si("sucked-flat")
 
-    @cached_property
+    @once
     def is_blown_up(self) -> bool:
         """Pressure in the breathing system or low-pressure section is higher than connections and seals hold."""
-        low_pressure = {component.code for component in self.circuit.of_kind(*LOW_PRESSURE_KINDS)}
+        low_pressure = [component.code for component in self.circuit.of_kind(*LOW_PRESSURE_KINDS)]
         highest = self.airway[1] if self.airway else 0.0
         return highest > limit_si("blown-up") or max(self._pressures_at(low_pressure)) > limit_si("seals-give-way")
 
-    @cached_property
+    @once
     def is_fed_waste(self) -> bool:
         """Nitrous oxide or vapour is present at the outlet or at the patient."""
         ports = [Port(component.code, "in") for component in (self.outlet, self.patient) if component]
         mixes = [self.solution.mixes[port] for port in ports if port in self.solution.mixes]
         return any(mix.share("nitrous-oxide") > 0.01 or sum(mix.agents.values()) > 0.001 for mix in mixes)
 
-    @cached_property
+    @once
     def drawn_in(self) -> float:
         """Air that enters the breathing system from the room, m3/s."""
         return self.solution.drawn_m3_s(ROOM, breathing_components(self.circuit))
 
-    @cached_property
+    @once
     def foreign(self) -> tuple[tuple[Component, Port, float], ...]:
         """Components with a wrong gas under pressure, with the port and the gas's fraction."""
         found, pressures = [], self.solution.pressures_pa_abs
@@ -199,7 +200,7 @@ class Seen:
                     found.append((component, port, share))
         return tuple(found)
 
-    @cached_property
+    @once
     def drained(self) -> tuple[tuple[Component, float], ...]:
         """Yokes whose cylinder loses gas unintentionally, with the flow: out is positive."""
         limit, found = limit_si("reserve-flow"), []
@@ -236,7 +237,7 @@ class Seen:
         """Return the flow of a gas into the room, a swelling bag, or back into a pipeline, m3/s."""
         return self._lost_gases.get(species, 0.0)
 
-    @cached_property
+    @once
     def _lost_gases(self) -> dict[str, float]:
         """What is lost of each gas, m3/s."""
         found = dict(self.solution.lost_m3_s((ROOM, STORE)))
@@ -249,16 +250,16 @@ class Seen:
                     found[species] += abs(value) * share
         return found
 
-    @cached_property
+    @once
     def lost_vapour(self) -> float:
         return sum(self.lost(agent) for agent in AGENTS)
 
-    @cached_property
+    @once
     def stands_still(self) -> bool:
         """The patient's gas is not renewed, so that its mixture is unknown."""
         return self.fresh_gas + self.drawn_in < limit_si("standing-flow")
 
-    @cached_property
+    @once
     def figures(self) -> Figures:
         known = self.inspired is not None and not self.stands_still
         return Figures(
@@ -297,12 +298,12 @@ def _direction(flow: BranchFlow) -> tuple[Port, Port]:
     return (flow.a, flow.b) if flow.value_m3_s >= 0 else (flow.b, flow.a)
 
 
-def heard(elements: Iterable[Element], solution: Solution) -> tuple[Told, ...]:
+def heard(elements: Iterable[Element], seen: Seen) -> tuple[Told, ...]:
     """Return the alarms and readings of these elements in a solved state.
 
     A monitor of gas in a breathing system without inflow has no reading: the smallest leaks would decide it.
     """
-    seen = Seen(solution)
+    solution = seen.solution
     stands_still = seen.patient is not None and seen.stands_still
     return tuple(
         told

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
 
 from fleet.catalogue import AGENTS, GASES
+from fleet.circuit.once import once
 
 AIR_OXYGEN = 0.2095  # fraction of dry air; the rest counts as nitrogen. Source: from memory
 AIR: Mapping[str, float] = {"oxygen": AIR_OXYGEN, "nitrogen": 1 - AIR_OXYGEN}
@@ -50,17 +50,17 @@ class Mix:
         """The species present, by fraction."""
         return {species: x for species, x in zip(SPECIES, self.fractions, strict=True) if x > 0}
 
-    @cached_property
+    @once
     def agents(self) -> dict[str, float]:
         """The vapours present, by fraction."""
         return {species: x for species, x in self.shares.items() if species in AGENTS}
 
-    @cached_property
+    @once
     def molar_mass(self) -> float:
         """kg/mol."""
         return sum(x * mass for x, mass in zip(self.fractions, MOLAR_MASSES, strict=True))
 
-    @cached_property
+    @once
     def heat_ratio(self) -> float:
         """cp/cv of the mixture as ideal gas, from the molar heat capacities of its species."""
         cv = sum(x / (ratio - 1) for x, ratio in zip(self.fractions, HEAT_RATIOS, strict=True))

@@ -38,10 +38,13 @@ def limit_from(entry: Entry) -> Limit:
 
 
 LIMITS: Mapping[str, Limit] = by_code(read_tables("fleet.circuit", "hazard_limits.toml", "limit"), limit_from)
+_SI = {code: limit.si for code, limit in LIMITS.items()}
 
 
 def limit_si(code: str) -> float:
     """Return a limit in SI. Raises CatalogueError for a code that is not in hazard_limits.toml."""
-    if code not in LIMITS:
-        raise CatalogueError(f"hazard_limits.toml has no limit {code!r}. Accepted: {', '.join(LIMITS)}.")
-    return LIMITS[code].si
+    try:
+        return _SI[code]
+    except KeyError:
+        known = ", ".join(LIMITS)
+        raise CatalogueError(f"hazard_limits.toml has no limit {code!r}. Accepted: {known}.") from None

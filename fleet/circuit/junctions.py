@@ -144,11 +144,11 @@ class Topology:
         return {}
 
     @cached_property
-    def ports_of(self) -> dict[str, list[Port]]:
-        """The ports of each component."""
+    def junctions_of(self) -> dict[str, list[int]]:
+        """The junctions at the ports of each component."""
         found: dict[str, list] = {}
-        for port in self.number:
-            found.setdefault(port.component, []).append(port)
+        for port, junction in self.number.items():
+            found.setdefault(port.component, []).append(junction)
         return found
 
 

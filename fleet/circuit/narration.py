@@ -47,20 +47,28 @@ class Change:
         return Port(self.component.code, name)
 
 
-def changes(before: Seen, now: Seen) -> list[str]:
-    """Return the sentences, from supplies by controls and outlet to patient; empty if nothing changed."""
-    return [
-        sentence
-        for component in now.circuit.once(_in_order)
-        for sentence in _TELLERS[component.kind](Change(component, before, now))
-        if sentence
-    ]
+def changes(before: Seen, now: Seen) -> tuple[str, ...]:
+    """Return the sentences, from supplies by controls and outlet to patient; empty if nothing changed.
+
+    Rows of several hazards tell the same change: it is put into words once.
+    """
+    known = now.changed_from.get(id(before.solution))
+    if known is None:
+        told = (
+            sentence
+            for component, teller in now.circuit.once(_in_order)
+            for sentence in teller(Change(component, before, now))
+            if sentence
+        )
+        known = now.changed_from[id(before.solution)] = before.solution, tuple(told)
+    return known[1]
 
 
-def _in_order(circuit: Circuit) -> list[Component]:
+def _in_order(circuit: Circuit) -> list[tuple[Component, Callable[[Change], Iterator[str]]]]:
     order = {kind: index for index, kind in enumerate(_TELLERS)}
     components = [component for component in circuit.components if component.kind in order]
-    return sorted(components, key=lambda one: (order[one.kind], one.gas != "oxygen", one.code))
+    components.sort(key=lambda one: (order[one.kind], one.gas != "oxygen", one.code))
+    return [(component, _TELLERS[component.kind]) for component in components]
 
 
 def _inlet(change: Change) -> Iterator[str]:

@@ -20,10 +20,7 @@ NEARLY = 1e-6  # the same if only rounding is out of balance, as at the point wh
 STEPS = 60  # of Newton's method in one run; about 25 are usual from a cold start, 5 from a similar state
 SEARCH = 40  # trial points along one step
 ROUNDING = 2e-15  # of a pressure
-FAR_SIDE, LEFT = (
-    0.9,
-    0.5,
-)  # fractions of a step's driving power: against it at its end, and left after a search
+LEFT = 0.5  # fraction of a step's driving power that may be against it at its end, or left after a search
 ROUNDS = 6  # runs of Newton's method, with help in between, before a circuit counts as unsolvable
 
 
@@ -175,7 +172,7 @@ class Walk:
         """Return the networks whose step ends here, from the surplus here; the others get another share to try."""
         power = np.einsum("nj,nj->n", self.step, left)
         searches = self.count >= 0
-        beyond = ~searches & (self.driving > self.noise) & (power < -FAR_SIDE * self.driving)
+        beyond = ~searches & (self.driving > self.noise) & (power < -LEFT * self.driving)
         enough = np.maximum(LEFT * self.driving, self.noise)
         goes_on = searches & (np.abs(power) > enough) & (self.count < SEARCH - 1)
         more = np.flatnonzero((beyond | goes_on) & ~self.over)

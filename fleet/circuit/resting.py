@@ -67,6 +67,7 @@ def rest_of(nets: Sequence[Net], starts: Sequence[Rest | None], bodies, patients
                 topology=net.topology,
                 pressures=standing.pressures[n, columns],
                 fractions=left.fractions[n, junctions],
+                settled=standing.fractions[n, junctions],
                 flows=left.flows[branches],
                 shares=left.shares[branches],
                 uptakes=left.uptakes[n],
@@ -93,8 +94,8 @@ def beginning(mixing: Mixing, starts: Sequence[Rest | None], ambient: Sequence[f
             same = np.array([number.get(port, -1) for port in net.topology.names[:free]], dtype=int)
             known = same >= 0
             pressures[n, :free] = np.where(known, start.pressures[same], ambient[n])
-            fractions[n, junctions[:free][known]] = start.fractions[same[known]]
-        fractions[n, junctions[free:]] = mixing.given[junctions[free:], n]
+            fractions[n, junctions[:free][known]] = start.settled[same[known]]
+    np.copyto(fractions, mixing.given.transpose(1, 0, 2), where=mixing.is_given.T[..., None])
     return pressures, fractions
 
 
@@ -105,15 +106,14 @@ def stand_still(mixing: Mixing, pressures: np.ndarray, fractions: np.ndarray) ->
         pressures.copy(), fractions.copy(), np.zeros((count, mixing.size, mixing.most_breaths)),
         np.zeros(branches), np.ones(branches), np.zeros(count, dtype=int), {},
     )  # fmt: skip
-    active, at, before = np.arange(count), np.arange(branches), None
+    active, at, before = np.arange(count), np.arange(branches), fractions
     for passes in range(1, PASSES + 1):
         settled = settle(mixing.balance, pressures, mixing.gas(fractions), mixing.nets)
         pressures = settled.pressures
         spread = mixing.spread(settled.values, settled.gain, settled.slopes)
-        fractions, change = spread.fractions, np.full(mixing.count, np.inf)
-        if before is not None:
-            changes = np.abs(fractions - before).max(axis=2) * np.minimum(1.0, spread.comes / TRICKLE_M3_S)
-            change = changes.max(axis=1)
+        fractions = spread.fractions
+        changes = np.abs(fractions - before).max(axis=2) * np.minimum(1.0, spread.comes / TRICKLE_M3_S)
+        change = changes.max(axis=1)
         found.failed.update({int(active[n]): error for n, error in settled.failed.items()})
         rests = change <= (SAME if passes <= EXACT_PASSES else NEARLY_SAME)
         found.pressures[active], found.fractions[active], found.passes[active] = pressures, fractions, passes
@@ -121,7 +121,7 @@ def stand_still(mixing: Mixing, pressures: np.ndarray, fractions: np.ndarray) ->
         rests[list(settled.failed)] = True
         if rests.all():
             return found
-        if before is not None and passes > PASSES // 3:
+        if passes > PASSES // 3:
             fractions = (fractions + before) / 2
         before = fractions
         if rests.any():

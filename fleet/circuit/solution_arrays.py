@@ -18,6 +18,7 @@ class Rest:
 
     pressures       by junction, Pa absolute
     fractions       by junction and species, with uptake
+    settled         the same without uptake: with these the pressures were solved
     flows           by branch, m3/s, with vapour added and without what was taken up
     shares          by branch and species, as the gas leaves it
     uptakes         the oxygen that each patient takes up, m3/s, by component code
@@ -28,6 +29,7 @@ class Rest:
     topology: Topology
     pressures: np.ndarray
     fractions: np.ndarray
+    settled: np.ndarray
     flows: np.ndarray
     shares: np.ndarray
     uptakes: Mapping[str, float]
@@ -44,25 +46,26 @@ class AtPorts(Mapping):
     """
 
     def __init__(self, rest: Rest, also: Mapping[Port, Port] | None = None):
-        self.rest, self._number = rest, rest.topology.number
-        self._also = also or {}
+        self.rest, self._also = rest, also or {}
+        self._number = rest.topology.number
+        if also:
+            self._number = {**self._number, **{port: self._number[source] for port, source in also.items()}}
 
     def also_at(self, ends: Mapping[Port, Port]) -> AtPorts:
         """Return the same with further ports, each with the port that it is connected to."""
         return type(self)(self.rest, {**self._also, **ends})
 
-    def junction(self, port: Port) -> int:
-        return self._number[self._also.get(port, port)]
-
     def __contains__(self, port) -> bool:
-        return port in self._number or port in self._also
+        return port in self._number
 
     def __iter__(self) -> Iterator[Port]:
-        yield from self._number
-        yield from self._also
+        return iter(self._number)
 
     def __len__(self) -> int:
-        return len(self._number) + len(self._also)
+        return len(self._number)
+
+    def get(self, port: Port, default=None):
+        return self[port] if port in self._number else default
 
 
 class PortPressures(AtPorts):
@@ -73,12 +76,13 @@ class PortPressures(AtPorts):
         self._values = rest.pressures.tolist()
 
     def __getitem__(self, port: Port) -> float:
-        return self._values[self.junction(port)]
+        return self._values[self._number[port]]
 
     def of_component(self, code: str) -> list[float]:
         """Return the pressures at the ports of a component."""
-        ports = self.rest.topology.ports_of.get(code, ())
-        return [self[port] for port in (*ports, *(port for port in self._also if port.component == code))]
+        numbers = self.rest.topology.junctions_of.get(code, ())
+        more = [self._number[port] for port in self._also if port.component == code] if self._also else ()
+        return [self._values[junction] for junction in (*numbers, *more)]
 
 
 class PortMixes(AtPorts):
@@ -89,10 +93,11 @@ class PortMixes(AtPorts):
         self._made: dict[int, Mix] = {}
 
     def __getitem__(self, port: Port) -> Mix:
-        junction = self.junction(port)
-        if junction not in self._made:
-            self._made[junction] = Mix(tuple(self.rest.fractions[junction].tolist()))
-        return self._made[junction]
+        junction = self._number[port]
+        made = self._made.get(junction)
+        if made is None:
+            made = self._made[junction] = Mix(tuple(self.rest.fractions[junction].tolist()))
+        return made
 
 
 class BranchFlows(Mapping):
@@ -115,6 +120,10 @@ class BranchFlows(Mapping):
 
     def __contains__(self, key) -> bool:
         return key in self._rest.topology.index or key in self._uptakes
+
+    def get(self, key: tuple[str, str], default=None):
+        known = key in self._rest.topology.index or key in self._uptakes
+        return self[key] if known else default
 
     def __iter__(self) -> Iterator[tuple[str, str]]:
         yield from self._rest.topology.keys

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property
 
 from fleet.circuit.effects import Seen, heard
 from fleet.circuit.elements import element_for
 from fleet.circuit.elements.base import Condition
 from fleet.circuit.hazards import hazards_seen
+from fleet.circuit.once import once
 from fleet.circuit.solution import NoSolution, Solution
 from fleet.circuit.solver import Asked, solve_together, workshop_of
 from fleet.circuit.state import Fault, State
@@ -19,16 +19,15 @@ Wanted = tuple[State, tuple[Fault, ...], frozenset[str]]  # a state, its faults,
 class Looked:
     """One solved state, with its effect on the patient and its hazards."""
 
-    def __init__(self, solution: Solution):
-        self.solution = solution
-        self.seen = Seen(solution)
-        self.hazards = hazards_seen(self.seen)
+    def __init__(self, seen: Seen):
+        self.solution, self.seen = seen.solution, seen
+        self.hazards = hazards_seen(seen)
 
     def telling(self, hazard_features: Iterable[str]) -> tuple[str, ...]:
         """Return which of these features alarm in this state, in order."""
         return tuple(sorted(self.alarms & set(hazard_features)))
 
-    @cached_property
+    @once
     def alarms(self) -> frozenset[str]:
         """The features that alarm in this state."""
         return frozenset(told.feature for told in self.solution.told if told.feature)
@@ -77,16 +76,16 @@ class Bench:
         self.solves += len(waiting)
         return [Asked(*each, self._start(key)) for key, each in waiting.items()]
 
-    def keep(self, waiting: Iterable[tuple], solved: Iterable[Solution | NoSolution]) -> None:
+    def keep(self, waiting: Iterable[tuple], solved: Iterable[Seen | NoSolution]) -> None:
         """Store what was solved, in the order of the keys."""
         for key, found in zip(waiting, solved, strict=True):
-            if isinstance(found, Solution):
-                self._alike.setdefault(key[:2], []).append((key[2], found))
-            self._kept[key] = Looked(found) if isinstance(found, Solution) else found
+            if isinstance(found, Seen):
+                self._alike.setdefault(key[:2], []).append((key[2], found.solution))
+            self._kept[key] = Looked(found) if isinstance(found, Seen) else found
 
     def _lent(self, state: State, faults: tuple[Fault, ...], taken: frozenset[str]) -> Looked | NoSolution:
         try:
-            return Looked(with_tellers(self.lender.look(state, faults, taken).solution, self.circuit))
+            return Looked(Seen(with_tellers(self.lender.look(state, faults, taken).solution, self.circuit)))
         except NoSolution as error:
             return error
 
@@ -140,7 +139,7 @@ def with_tellers(solution: Solution, circuit: Circuit) -> Solution:
         mixes=solution.mixes.also_at(ends),
     )
     condition = Condition(ambient_pa_abs=circuit.ambient_pa_abs)
-    told = heard((element_for(component, condition) for component in added), more)
+    told = heard((element_for(component, condition) for component in added), Seen(more))
     return replace(more, told=(*solution.told, *told))
 
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from fleet.circuit import elements as known
 from fleet.circuit.conditions import Kinds
-from fleet.circuit.effects import heard
+from fleet.circuit.effects import Seen, heard
 from fleet.circuit.elements.base import BODY, Element
 from fleet.circuit.gases import Mix
 from fleet.circuit.locations import patient_of
@@ -66,11 +66,11 @@ def workshop_of(circuit: Circuit, kinds: Kinds | None = None, book: LawBook | No
 
 def solve_all(workshop: Workshop, asked: Sequence[Asked]) -> list[Solution | NoSolution]:
     """Return for each state its solution, or why it has none. Networks that are equal are solved once."""
-    return solve_together([(workshop, asked)])[0]
+    return [found.solution if isinstance(found, Seen) else found for found in solve_together([(workshop, asked)])[0]]
 
 
-def solve_together(asked: Sequence[tuple[Workshop, Sequence[Asked]]]) -> list[list[Solution | NoSolution]]:
-    """Return what solve_all does for each of several circuits, whose networks are solved at once.
+def solve_together(asked: Sequence[tuple[Workshop, Sequence[Asked]]]) -> list[list[Seen | NoSolution]]:
+    """Return what solve_all does, each solution evaluated, for several circuits, whose networks are solved at once.
 
     The laws of all workshops are in one book.
     """
@@ -83,7 +83,7 @@ def solve_together(asked: Sequence[tuple[Workshop, Sequence[Asked]]]) -> list[li
     bring_to_rest(list(waiting.values()))
     return [
         [
-            made if isinstance(made, NoSolution) else solution_of(workshop, each, made)
+            made if isinstance(made, NoSolution) else seen_in(workshop, each, made)
             for each, made in zip(states, row, strict=True)
         ]
         for (workshop, states), row in zip(asked, built, strict=True)
@@ -137,8 +137,8 @@ def bring_to_rest(waiting: Sequence[Waiting]) -> None:
             bring_to_rest(again)
 
 
-def solution_of(workshop: Workshop, asked: Asked, built: Built) -> Solution | NoSolution:
-    """Return the solution of a state whose network is at rest."""
+def seen_in(workshop: Workshop, asked: Asked, built: Built) -> Seen | NoSolution:
+    """Return what the solution of a state means, whose network is at rest."""
     rest, circuit = workshop.known[id(built.net)], workshop.circuit
     if isinstance(rest, NoSolution):
         return rest
@@ -166,7 +166,9 @@ def solution_of(workshop: Workshop, asked: Asked, built: Built) -> Solution | No
         traced={} if rest.traced is None else {patient.code: rest.traced},
         rest=rest,
     )
-    return replace(solution, told=heard(built.elements, solution))
+    seen = Seen(solution)
+    seen.solution = replace(solution, told=heard(built.elements, seen))
+    return seen
 
 
 __all__ = ["Asked", "Rest", "solve", "solve_all", "solve_together", "workshop_of"]

@@ -90,9 +90,11 @@ class Circuit:
 
     def of_kind(self, *kinds: str) -> tuple[Component, ...]:
         """Return the components of these kinds, in the order of the circuit."""
-        if len(kinds) == 1:
-            return self._by_kind.get(kinds[0], ())
-        return tuple(component for component in self.components if component.kind in kinds)
+        found = self._of_kinds.get(kinds)
+        if found is None:
+            found = tuple(component for component in self.components if component.kind in kinds)
+            self._of_kinds[kinds] = found
+        return found
 
     def once(self, find: Callable[["Circuit"], Any]) -> Any:
         """Return what a function finds in this circuit, which it is asked for only once."""
@@ -105,8 +107,5 @@ class Circuit:
         return {}
 
     @cached_property
-    def _by_kind(self) -> dict[str, tuple[Component, ...]]:
-        found: dict[str, list[Component]] = {}
-        for component in self.components:
-            found.setdefault(component.kind, []).append(component)
-        return {kind: tuple(components) for kind, components in found.items()}
+    def _of_kinds(self) -> dict[tuple[str, ...], tuple[Component, ...]]:
+        return {}

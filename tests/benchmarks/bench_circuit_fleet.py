@@ -3,7 +3,8 @@
 `python -m tests.benchmarks.bench_circuit_fleet`; progress is printed as a page would show it. The baseline is one
 solved state of the largest circuit, in the same run. `--machines` and `--circuits` make it smaller. The second run
 reads every machine, as after a new release; the third follows a night without changes, the fourth one with a change of
-one machine in a hundred. Times of runs are of the processor.
+one machine in a hundred. Times of these runs are of the processor, in one process. At last all tables are computed
+anew twice, in one process and in several (`--processes`): elapsed seconds, which other work on the computer lengthens.
 """
 
 import argparse
@@ -27,11 +28,13 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--machines", type=int, default=MACHINES)
     parser.add_argument("--circuits", type=int, default=CIRCUITS)
+    parser.add_argument("--processes", type=int, default=2)
     asked = parser.parse_args()
     FOLDER.mkdir(parents=True, exist_ok=True)
     for old in FOLDER.glob(f"{DATABASE.name}*"):
         old.unlink()
     set_up(f"sqlite:///{DATABASE}")
+    in_one_process()
     largest = build(asked.machines, asked.circuits)
     baseline = time_of_one_state(largest)
     runs = [run_covers("first run")]
@@ -40,6 +43,34 @@ def main():
     change(asked.machines // CHANGED)
     runs.append(run_covers(f"one in {CHANGED} changed"))
     report(asked, baseline, *runs)
+    compare_processes(asked.processes)
+
+
+def compare_processes(several):
+    """Print what it takes to compute all tables anew in one process and in several, seconds elapsed."""
+    alone, together = (elapsed_with(processes) for processes in (1, several))
+    print(
+        f"\nAll tables anew: {alone:.1f} s in one process, {together:.1f} s in {several}: {alone / together:.2f} times"
+    )
+
+
+def elapsed_with(processes):
+    from django.conf import settings
+
+    from fleet.models import CircuitCover, MachineCover
+
+    MachineCover.objects.all().delete()
+    CircuitCover.objects.all().delete()
+    settings.EVALUATION_PROCESSES = processes
+    start = time.perf_counter()
+    run_covers(f"{processes} process{'' if processes == 1 else 'es'}")
+    return time.perf_counter() - start
+
+
+def in_one_process():
+    from django.conf import settings
+
+    settings.EVALUATION_PROCESSES = 1
 
 
 def build(machines, circuits):

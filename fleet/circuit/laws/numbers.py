@@ -40,7 +40,17 @@ def upstream(is_forward, mix_a, mix_b):
 
 def within(x, low, high):
     """Return x, at least `low` and at most `high`."""
-    return where(x <= low, low, where(x >= high, high, x))
+    return higher(lower(x, high), low)
+
+
+def higher(x, y):
+    """Return the higher of two numbers."""
+    return max(x, y) if isinstance(x, float) and isinstance(y, float) else np.maximum(x, y)
+
+
+def lower(x, y):
+    """Return the lower of two numbers."""
+    return min(x, y) if isinstance(x, float) and isinstance(y, float) else np.minimum(x, y)
 
 
 def sqrt(x):

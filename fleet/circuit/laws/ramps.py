@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from fleet.circuit.flow import Stackable
-from fleet.circuit.laws.numbers import where, within
+from fleet.circuit.laws.numbers import higher, within
 
 
 def ramp(x: float, width: float) -> tuple[float, float]:
@@ -12,7 +12,8 @@ def ramp(x: float, width: float) -> tuple[float, float]:
     Above `width` the value is x - width / 2. width > 0, in the unit of x.
     """
     rounded = within(x, 0.0, width)
-    return where(x >= width, x - width / 2, rounded * rounded / (2 * width)), rounded / width
+    slope = rounded / width
+    return rounded * slope / 2 + higher(x - width, 0.0), slope
 
 
 def lift(x: float, width: float) -> tuple[float, float]:

@@ -3,12 +3,20 @@
 from collections import Counter
 from datetime import time, timedelta
 
+from django.conf import settings
 from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 
+from fleet.circuits.covers.in_processes import computed_covers
 from fleet.circuits.covers.machines_to_read import confirm, note_read, place_in_journal, to_read
-from fleet.circuits.covers.storing import keep_machine_covers, look_at_circuit, remove_unused_covers
+from fleet.circuits.covers.storing import (
+    circuits_to_compute,
+    keep_machine_covers,
+    look_at_circuit,
+    remove_unused_covers,
+    store_cover,
+)
 from fleet.circuits.measured_circuit import circuits_as_measured
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
@@ -16,6 +24,7 @@ from fleet.models import FeatureState, Machine
 
 CIRCUIT_COVER = "circuit-cover"
 CHUNK = 50
+FEWEST = 2  # circuits that are worth the start of a process
 KEEP_UNUSED = timedelta(days=90)
 
 
@@ -33,6 +42,7 @@ def compute_covers(run):
     keys = [run.params["machine"]] * total if "machine" in run.params else to_read(machines, today)
     for first in range(0, len(keys), CHUNK):
         batch = _loaded(keys[first : first + CHUNK], today)
+        counts["tables"] += _compute_together(run, batch, first, len(keys))
         looked = [_look(run, each, first + n, len(keys)) for n, each in enumerate(batch)]
         keep_machine_covers(looked, by=run.by, at=run.started_at)
         counts["read"] += len(looked)
@@ -44,6 +54,28 @@ def compute_covers(run):
         remove_unused_covers(before=run.started_at - KEEP_UNUSED)
     counts["without"] = machines.filter(circuit_cover__cover=None).count()
     return Result(_words(total, counts), link=_link(run))
+
+
+def _compute_together(run, batch, done, total):
+    """Compute the circuits of a batch that have no table yet, if they are several, in processes. Return their number.
+
+    Each table is stored as soon as it is there. A circuit without a solution is left to the machine that has it.
+    """
+    if settings.EVALUATION_PROCESSES < 2:
+        return 0
+    wanted = circuits_to_compute([(machine, found) for machine, found, _ in batch])
+    if len(wanted) < FEWEST:
+        return 0
+
+    def tell(number, of, what):
+        run.progress(done, total, f"{number} of {of} {what}")
+
+    count = 0
+    for digest, computed in computed_covers(wanted, processes=settings.EVALUATION_PROCESSES, tell=tell):
+        if computed is not None:
+            store_cover(wanted[digest], digest, computed, run.started_at)
+            count += 1
+    return count
 
 
 def _look(run, loaded, done, total):

@@ -12,7 +12,8 @@ from time import perf_counter
 from typing import Any
 
 from fleet.circuit.serialise import closing_from_dict, table_from_dict
-from fleet.circuit.structure import Circuit, Component, Connection, Port
+from fleet.circuit.structure import Circuit
+from fleet.circuits.covers.circuit_as_json import circuit_from_dict
 from fleet.circuits.covers.computing import Computed
 from fleet.circuits.covers.derived_as_json import shown_from_dict
 from fleet.circuits.covers.program_digest import rules
@@ -42,12 +43,4 @@ def computed_of(said: Mapping[str, Any], seconds: float) -> Computed:
 
 def circuit_of_shipped(said: Mapping[str, Any]) -> Circuit:
     """Return the circuit of a file."""
-    circuit = said["circuit"]
-    return Circuit(
-        code="shipped",
-        title=said["title"],
-        components=tuple(Component(**component) for component in circuit["components"]),
-        connections=tuple(Connection(Port(*ends[:2]), Port(*ends[2:4]), ends[4]) for ends in circuit["connections"]),
-        fittings=frozenset(circuit["fittings"]),
-        ambient_pa_abs=circuit["ambient_pa_abs"],
-    )
+    return circuit_from_dict(said["circuit"], code="shipped", title=said["title"])

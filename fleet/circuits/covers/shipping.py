@@ -3,7 +3,6 @@
 import json
 import lzma
 from collections.abc import Iterable, Mapping
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +10,8 @@ from fleet.circuit.digest import circuit_digest
 from fleet.circuit.files import read_circuit
 from fleet.circuit.kit import MACHINE_KINDS, start_of
 from fleet.circuit.serialise import closing_to_dict, table_to_dict
-from fleet.circuit.structure import Circuit, Component
+from fleet.circuit.structure import Circuit
+from fleet.circuits.covers.circuit_as_json import circuit_to_dict
 from fleet.circuits.covers.computing import Computed
 from fleet.circuits.covers.derived_as_json import shown_to_dict
 from fleet.circuits.covers.program_digest import rules
@@ -53,7 +53,7 @@ def write_shipped(circuit: Circuit, computed: Computed, folder: Path = FOLDER) -
     said = {
         "title": circuit.title,
         "rules": rules(),
-        "circuit": _circuit_to_dict(circuit),
+        "circuit": circuit_to_dict(circuit),
         "shown": shown_to_dict(computed.shown),
         "closing": closing_to_dict(computed.closing),
         "table": rounded(table_to_dict(computed.table)),
@@ -85,21 +85,6 @@ def _rounded(told):
     if isinstance(told, Mapping):
         return {key: _rounded(value) for key, value in told.items()}
     return float(f"{told:.{DIGITS}g}") if isinstance(told, float) else told
-
-
-def _circuit_to_dict(circuit: Circuit) -> dict[str, Any]:
-    return {
-        "components": [_component_to_dict(component) for component in circuit.components],
-        "connections": [[*each.source, *each.target, each.size] for each in circuit.connections],
-        "fittings": sorted(circuit.fittings),
-        "ambient_pa_abs": circuit.ambient_pa_abs,
-    }
-
-
-def _component_to_dict(component: Component) -> dict[str, Any]:
-    told = {field.name: getattr(component, field.name) for field in fields(component)}
-    told = {name: dict(value) if isinstance(value, Mapping) else value for name, value in told.items()}
-    return {name: value for name, value in told.items() if value or name == "sound_values" and value is not None}
 
 
 def _text(said: Mapping[str, Any]) -> str:

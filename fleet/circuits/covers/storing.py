@@ -9,8 +9,9 @@ from fleet.circuit.derived_features import contradictions
 from fleet.circuit.digest import circuit_digest
 from fleet.circuit.serialise import closing_to_dict, table_to_dict
 from fleet.circuit.solution import NoSolution
-from fleet.circuits.covers.computing import compute, hazard_rows
+from fleet.circuits.covers.computing import compute
 from fleet.circuits.covers.derived_as_json import shown_from_dict, shown_to_dict
+from fleet.circuits.covers.hazard_rows import hazard_rows
 from fleet.circuits.covers.program_digest import SOFTWARE, rules
 from fleet.circuits.covers.sharing import shared_circuit
 from fleet.circuits.covers.shipped import shipped_cover
@@ -94,10 +95,24 @@ def cover_of(circuit, *, at, tell=tell_nobody):
     if kept is not None:
         return kept, False
     shipped = shipped_cover(digest)
-    return _stored(circuit, digest, shipped or compute(circuit, tell), at), shipped is None
+    return store_cover(circuit, digest, shipped or compute(circuit, tell), at), shipped is None
 
 
-def _stored(circuit, digest, computed, at):
+def circuits_to_compute(loaded):
+    """Return the circuits, as covers use them and by digest, of which no table is stored or shipped.
+
+    loaded  machines, each with its MachineCircuit
+    """
+    shared = (shared_circuit(machine, found)[0] for machine, found in loaded if found.can_be_solved)
+    by_digest = {circuit_digest(circuit): circuit for circuit in shared}
+    kept = CircuitCover.objects.computed_by(rules()).filter(digest__in=by_digest)
+    known = set(kept.values_list("digest", flat=True))
+    left = {digest: circuit for digest, circuit in by_digest.items() if digest not in known}
+    return {digest: circuit for digest, circuit in left.items() if shipped_cover(digest) is None}
+
+
+def store_cover(circuit, digest, computed, at):
+    """Store what was computed of a circuit, and return its CircuitCover."""
     fields = {
         "title": circuit.title[:200],
         "components": len(circuit.components),

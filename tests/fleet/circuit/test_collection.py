@@ -26,3 +26,25 @@ def test_between_batches_of_causes_it_is_on(monkeypatch):
     told = []
     cover.cover_table(machine(), causes=causes_of(machine())[:4], progress=lambda *_: told.append(gc.isenabled()))
     assert told == [True] * 4
+
+
+def test_what_was_made_within_joins_the_oldest_objects_without_a_search():
+    searches = []
+    gc.callbacks.append(lambda phase, _: searches.append(phase))
+    try:
+        with no_collection():
+            made = [[number] for number in range(5000)]
+        oldest = {id(each) for each in gc.get_objects(generation=2)}
+    finally:
+        gc.callbacks.pop()
+    assert {id(each) for each in made} <= oldest and searches == []
+
+
+def test_what_a_server_keeps_apart_stays_apart():
+    gc.freeze()
+    try:
+        with no_collection():
+            pass
+        assert gc.get_freeze_count() > 0
+    finally:
+        gc.unfreeze()

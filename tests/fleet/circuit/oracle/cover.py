@@ -6,6 +6,7 @@ from unittest.mock import patch
 from fleet.circuit import solved_states
 from fleet.circuit.closing import closing_sets
 from fleet.circuit.cover import cover_table
+from fleet.circuit.effects import Seen
 from fleet.circuit.solution import NoSolution
 from fleet.circuit.solved_states import Looked
 from tests.fleet.circuit.oracle.solver import solve
@@ -41,7 +42,7 @@ class Bench:
             return error
         self.starts.setdefault(taken, solution)
         self.alike.setdefault(use, solution)
-        return Looked(solution)
+        return Looked(Seen(solution))
 
     def _balanced(self, state, faults, taken, start):
         try:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from fleet.circuit import elements as known
-from fleet.circuit.effects import heard
+from fleet.circuit.effects import Seen, heard
 from fleet.circuit.elements.base import BODY, Condition, Element
 from fleet.circuit.gases import ROOM_AIR, SPECIES, Mix
 from fleet.circuit.locations import patient_of
@@ -115,7 +115,7 @@ def solve(
             f"The flows of {circuit} do not balance: the difference at a junction is {solution.imbalance:.1e} of the "
             f"largest flow; accepted: {HIGHEST_IMBALANCE:.0e} at most. Look for values far outside the usual range."
         )
-    return replace(solution, told=heard((elements[code] for code in sorted(elements)), solution))
+    return replace(solution, told=heard((elements[code] for code in sorted(elements)), Seen(solution)))
 
 
 def elements_of(

@@ -22,7 +22,8 @@ def remembered(circuit, tell=None):
 
 
 @pytest.fixture(autouse=True)
-def quick(monkeypatch):
+def quick(monkeypatch, settings):
+    settings.EVALUATION_PROCESSES = 1
     monkeypatch.setattr("fleet.circuits.covers.storing.compute", remembered)
 
 

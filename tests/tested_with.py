@@ -50,6 +50,8 @@ TESTED_WITH = {
     "fleet/web/query_values": "tests/test_query_values.py",
     "fleet/web/client_address": "tests/inspections/label_page/test_rate_limits.py",
     "inspections/kept/work_figures": "tests/inspections/schedule/test_on_time.py",
+    "inspections/kept/tallies": "tests/inspections/kept/test_counts.py",
+    "inspections/kept/work_counts": "tests/inspections/kept/test_counts.py",
     "inspections/kept/reviews": "tests/inspections/kept/test_ranking.py",
     "inspections/kept/*": "tests/inspections/kept/test_keeping.py",
     "inspections/management/commands/kept_rows": "tests/inspections/kept/test_keeping.py",

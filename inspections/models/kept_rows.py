@@ -84,6 +84,36 @@ class KeptReview(models.Model):
         return f"Review of {self.asset_number}"
 
 
+class KeptCount(models.Model):
+    """How many inspections or machines there are in one bucket; see inspections/kept/tallies.py.
+
+    key    all that follows, in one text
+    place  key of a site or of an area
+    """
+
+    key = models.CharField(max_length=100, primary_key=True)
+    tally = models.CharField(max_length=16)
+    place = models.BigIntegerField()
+    what = models.CharField(max_length=20, blank=True)
+    day = models.DateField()
+    last_day = models.DateField()
+    number = models.PositiveIntegerField()
+
+    class Meta:
+        ordering = ["key"]
+        indexes = [
+            # With the number, so that the table itself is not read.
+            models.Index(fields=["tally", "what", "day", "last_day", "place", "number"], name="kept_count_by_day"),
+        ]
+
+    def __str__(self):
+        return f"{self.key}: {self.number}"
+
+    @classmethod
+    def of(cls, bucket, number):
+        return cls(key=bucket.key, number=number, **bucket._asdict())
+
+
 class KeptRules(models.Model):
     """By which rules the rows of one kind are kept; without this row, or by other rules, none is used.
 

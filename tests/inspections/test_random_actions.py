@@ -15,6 +15,7 @@ from fleet.catalogue.gaps import ESSENTIAL, Standing, judge_feature
 from fleet.current_state.comparing import compare_all
 from fleet.models import Area, CurrentState, FeatureState, Machine
 from inspections.kept.completions import compare_completions
+from inspections.kept.counts import compare_counts
 from inspections.kept.keeping import compare, fill
 from inspections.kept.kinds import KINDS
 from inspections.kept.reviews import REVIEWS
@@ -47,6 +48,7 @@ def compare_with_recomputation(number):
     assert list(compare_all()) == [], f"after action {number}"
     for kind in KINDS:
         assert list(compare(kind)) == [], f"{kind.name} after action {number}"
+    assert list(compare_counts()) == [], f"after action {number}"
     assert list(compare_completions()) == [], f"after action {number}"
 
 

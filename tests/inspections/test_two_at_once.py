@@ -25,6 +25,7 @@ from inspections.actions import (
 )
 from inspections.errors import Refused
 from inspections.kept.completions import compare_completions
+from inspections.kept.counts import compare_counts
 from inspections.kept.keeping import compare, fill
 from inspections.kept.kinds import KINDS
 from inspections.kept.reviews import REVIEWS
@@ -269,4 +270,5 @@ def test_the_kept_rows_hold_what_several_people_did_at_once_to_the_same_machines
     assert Finding.objects.count() == 8
     assert list(compare_all()) == []
     assert {kind.name: list(compare(kind)) for kind in KINDS} == {kind.name: [] for kind in KINDS}
+    assert list(compare_counts()) == []
     assert {one.answer for one in KeptDueDate.objects.filter(pk__in=[one.pk for one in missed])} == {"voided"}

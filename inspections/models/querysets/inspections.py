@@ -100,6 +100,10 @@ class InspectionQuerySet(SiteScopedQuerySet):
         """Open and booked for a day from `first` to `last`: by the index of days, which a list of stages would hide."""
         return self.booked_between(first, last).exclude(stage__in=(*SIGNED_STAGES, "void")).order_by()
 
+    def to_do_on(self, days):
+        """Open and booked for one of the days, by the index of days too."""
+        return self.filter(booked_on__in=days).exclude(stage__in=(*SIGNED_STAGES, "void")).order_by()
+
     def retesting(self):
         """Open inspections that repeat what failed."""
         return self.open().filter(pk__in=self.model.retests.through.objects.values("inspection"))
@@ -126,6 +130,14 @@ class InspectionQuerySet(SiteScopedQuerySet):
         """Return the inspections that were due at a site that `person` may see, wherever the machine is now."""
         due = self.with_area_where_due()
         return due.filter(site_then__in=person.site_ids) if person.site_ids else due
+
+    def of_sites(self, sites):
+        """Keep what is on machines of these sites, asked of one row after another: for a page in the order of an index.
+
+        sites  keys; empty for every site
+        """
+        there = apps.get_model("fleet", "Machine").objects.filter(area__site__in=sites, pk=OuterRef("machine"))
+        return self.filter(Exists(there.order_by())) if sites else self
 
     def found_by(self, text):
         """Keep what is on a machine whose asset number, serial, model or place contains `text`."""

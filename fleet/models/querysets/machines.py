@@ -8,6 +8,7 @@ from django.db.models import Count, Exists, OuterRef, Q
 from django.db.models.functions import Coalesce
 
 from fleet.acting.querysets import JournaledQuerySet
+from fleet.models.querysets.among_keys import among
 from fleet.models.querysets.area_periods import area_on, site_on
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
@@ -103,6 +104,15 @@ def machines_found(text):
         return Found(machines, [pk for pk, _ in first])
     up_to = every.filter(asset_number__lte=first[-1][1]).order_by()
     return Found(machines, None, up_to.values("pk")[: MOST * FEW + 1].count() <= MOST * FEW)
+
+
+def on_found(rows, found):
+    """Keep the rows whose `machine` is one of a Found."""
+    if found.keys is not None:
+        return rows.filter(among("machine", found.keys))
+    if found.is_most:
+        return rows.filter(Exists(found.machines.filter(pk=OuterRef("machine"))))
+    return rows.filter(machine__in=found.machines.values("pk"))
 
 
 def found_keys(text):

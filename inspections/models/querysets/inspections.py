@@ -10,9 +10,8 @@ from django.db.models import Case, Count, Exists, F, OuterRef, Q, Subquery, Valu
 from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.models import EarlierInspection
-from fleet.models.querysets.among_keys import among
 from fleet.models.querysets.area_periods import area_on, site_on, words_on
-from fleet.models.querysets.machines import machines_found
+from fleet.models.querysets.machines import machines_found, on_found
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.bench.decision_words import JUDGED_WORST_FIRST, WORST_FIRST
 from inspections.models.querysets.sets_of_readings import not_judged_again, results_of, that_decides
@@ -145,11 +144,7 @@ class InspectionQuerySet(SiteScopedQuerySet):
 
     def on_found(self, found):
         """Keep what is on a machine of a `Found`."""
-        if found.keys is not None:
-            return self.filter(among("machine", found.keys))
-        if found.is_most:
-            return self.filter(Exists(found.machines.filter(pk=OuterRef("machine"))))
-        return self.filter(machine__in=found.machines.values("pk"))
+        return on_found(self, found)
 
     def signed_between(self, first, last, time_zones):
         """Keep what was signed from day `first` to day `last` at the machine's site, whose zone is in `time_zones`."""

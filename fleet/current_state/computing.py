@@ -29,7 +29,8 @@ def _state(machine, told):
     judged = standings(machine.model.equipment, told.fitted, told.not_fitted)
     days = [machine.in_use_from, *told.days]
     return CurrentState(
-        machine_id=machine.pk, asset_number=machine.asset_number, status=machine.status, area_id=machine.area_id,
+        machine_id=machine.pk, asset_number=machine.asset_number,
+        searched=f"{machine.asset_number}\n{machine.serial}", status=machine.status, area_id=machine.area_id,
         site_id=machine.area.site_id, model_id=machine.model_id, is_away=machine.is_away,
         fitted=told.fitted, not_fitted=told.not_fitted, gaps=judged[Standing.GAP], doubts=judged[Standing.DOUBT],
         missing=(judged[Standing.GAP] & ESSENTIAL_MASK).bit_count(), holds_from=max(days),

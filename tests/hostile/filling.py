@@ -22,6 +22,7 @@ OWN_WORDS = {
     "fleet.CircuitReading.rules": "computed",
     "fleet.ColumnMapping.digest": "computed",
     "fleet.CurrentState.asset_number": "a copy of that of the machine",
+    "fleet.CurrentState.searched": "a copy of texts of the machine",
     "fleet.CurrentState.status": "a copy of that of the machine",
     "fleet.CurrentStateRules.rules": "computed",
     "fleet.CoverHazard.worst_likelihood": "one of three words of the program",

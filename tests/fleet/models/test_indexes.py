@@ -30,6 +30,7 @@ def queries():
         "current_by_area": rows.filter(area=1).order_by("machine"),
         "current_by_day": CurrentState.objects.filter(holds_from__gt=TODAY).order_by(),
         "current_by_due": CurrentState.objects.filter(next_due_on__lt=TODAY).order_by("next_due_on", "asset_number"),
+        "current_searched": CurrentState.objects.with_text("7").order_by("searched").values("searched"),
         "current_by_gaps": CurrentState.objects.not_retired()
         .order_by()
         .values("gaps", "doubts")

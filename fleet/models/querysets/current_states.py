@@ -38,11 +38,10 @@ class CurrentStateQuerySet(SiteScopedQuerySet):
         keys = found_keys(text)
         if keys is not None:
             return self.filter(among("pk", keys))
-        return self.with_text(text)
+        return self.with_text(text, known_as(text))
 
-    def with_text(self, text):
-        """Return the same by their own text and by the keys of the models and areas that are called so."""
-        known = known_as(text)
+    def with_text(self, text, known):
+        """Keep those whose asset number or serial contains `text`, and those that fulfil `known`, unless it is None."""
         return self.filter(Q(searched__icontains=text) if known is None else known | Q(searched__icontains=text))
 
 

@@ -103,11 +103,23 @@ class Found:
 def machines_found(text):
     """Return the machines found by `text`; their texts are read from the current states, where these are kept."""
     every = apps.get_model("fleet", "Machine").objects
-    machines = every.found_by(text).order_by()
-    first = _first_found(text) if reading.is_kept() else _first_of(machines)
+    return _found(every.found_by(text), lambda: _first_found(text, known_as(text)))
+
+
+def machines_numbered(text):
+    """Return the machines whose asset number, serial or name of model contains `text`, in the same way."""
+    every = apps.get_model("fleet", "Machine").objects
+    models = apps.get_model("fleet", "MachineModel").objects.filter(name__icontains=text).order_by()
+    rows = every.filter(Q(asset_number__icontains=text) | Q(serial__icontains=text) | Q(model__in=models.values("pk")))
+    return _found(rows, lambda: _first_found(text, Q(model__in=list(models.values_list("pk", flat=True)))))
+
+
+def _found(machines, first_found):
+    machines = machines.order_by()
+    first = first_found() if reading.is_kept() else _first_of(machines)
     if len(first) <= FEW:
         return Found(machines, [pk for pk, _ in first])
-    up_to = every.filter(asset_number__lte=first[-1][1]).order_by()
+    up_to = machines.model.objects.filter(asset_number__lte=first[-1][1]).order_by()
     return Found(machines, None, up_to.values("pk")[: MOST * FEW + 1].count() <= MOST * FEW)
 
 
@@ -116,19 +128,24 @@ def _first_of(machines):
     return list(machines.order_by("asset_number").values_list("pk", "asset_number")[: FEW + 1])
 
 
-def _first_found(text):
-    """Return the same of those found by `text`."""
-    rows = apps.get_model("fleet", "CurrentState").objects.with_text(text).order_by("searched")
+def _first_found(text, known):
+    """Return the same of those found by `text`, or by the condition on models and areas, unless that is None."""
+    rows = apps.get_model("fleet", "CurrentState").objects.with_text(text, known).order_by("searched")
     return [(pk, searched.partition("\n")[0]) for pk, searched in rows.values_list("pk", "searched")[: FEW + 1]]
 
 
 def on_found(rows, found):
     """Keep the rows whose `machine` is one of a Found."""
+    return rows.filter(is_on(found))
+
+
+def is_on(found):
+    """Return the condition that the `machine` of a row is one of a Found."""
     if found.keys is not None:
-        return rows.filter(among("machine", found.keys))
+        return Q(among("machine", found.keys))
     if found.is_most:
-        return rows.filter(Exists(found.machines.filter(pk=OuterRef("machine"))))
-    return rows.filter(machine__in=found.machines.values("pk"))
+        return Q(Exists(found.machines.filter(pk=OuterRef("machine"))))
+    return Q(machine__in=found.machines.values("pk"))
 
 
 def found_keys(text):

@@ -59,7 +59,7 @@ def test_a_row_too_many_and_a_row_that_is_missing_are_mended(missed):
         type(other).objects.filter(pk=other.pk).delete()  # with its row
         KeptDueDate.objects.filter(pk=missed.pk).update(inspection=gone)
     assert sorted(one.words for one in fill(DUE_DATES, at=NOON)) == [
-        "differed in machine_id, area_id, site_id, closes_on",
+        "differed in machine_id, area_id, site_id, due_on, closes_on",
         "had no row",
     ]
     assert set(KeptDueDate.objects.values_list("pk", flat=True)) == {missed.pk, gone.pk}

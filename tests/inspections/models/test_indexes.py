@@ -67,6 +67,7 @@ def queries():
         "judgement_latest": latest,
         "kept_count_by_day": areas_booked.__wrapped__(TODAY, TODAY, 1),
         "kept_due_by_answer": KeptDueDate.objects.filter(**EVERY, closes_on__lte=TODAY).order_by().values("answer"),
+        "kept_due_by_day": KeptDueDate.objects.filter(closes_on__lte=TODAY).order_by("closes_on", "pk").values("pk"),
         "kept_review_by_cover": KeptReview.objects.filter(cover=1).order_by(),
         "kept_review_by_day": KeptReview.objects.not_of(TODAY).order_by(),
         "kept_review_by_place": KeptReview.objects.by_place(),

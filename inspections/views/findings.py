@@ -74,16 +74,14 @@ class FindingList(TableList):
         counts = self._counts()
         self.total = counts[self.chosen]
         tabs = [(name, label, counts[name], name == self.chosen) for name, (label, _, _) in TABS.items()]
-        uncoded = self.kept.closed().not_coded().count() if self.chosen == "closed" else 0
-        return super().get_context_data(tabs=tabs, chosen=self.chosen, uncoded=uncoded, **kwargs)
+        return super().get_context_data(tabs=tabs, chosen=self.chosen, uncoded=counts["not_coded"], **kwargs)
 
     def _counts(self):
-        """Count under each tab; a search reads the text of each finding once for both open and closed ones."""
-        at_once = self.kept.count_open_and_closed() if self.filterset.asked["q"] else {}
-        return {
-            name: at_once[name] if name in at_once else narrow(self.kept).count()
-            for name, (_, narrow, _) in TABS.items()
-        }
+        """Count under each tab, and what is not coded; a search reads the text of each finding once for most of it."""
+        if self.filterset.asked["q"]:
+            return self.kept.count_open_and_closed() | {"withdrawal": self.kept.awaiting_withdrawal().count()}
+        counts = {name: narrow(self.kept).count() for name, (_, narrow, _) in TABS.items()}
+        return counts | {"not_coded": self.kept.closed().not_coded().count() if self.chosen == "closed" else 0}
 
 
 @permission_required("inspections.view_finding", raise_exception=True)

@@ -19,9 +19,10 @@ class FindingQuerySet(SiteScopedQuerySet):
         return self.exclude(closed_at=None)
 
     def count_open_and_closed(self):
-        """Return how many are `open` and how many `closed`, in one query that reads each row once."""
+        """Return how many are `open`, `closed` and closed but `not_coded`, in one query that reads each row once."""
         is_open = Q(closed_at__isnull=True)
-        return self.order_by().aggregate(open=Count("pk", filter=is_open), closed=Count("pk", filter=~is_open))
+        conditions = {"open": is_open, "closed": ~is_open, "not_coded": ~is_open & Q(code="")}
+        return self.order_by().aggregate(**{name: Count("pk", filter=one) for name, one in conditions.items()})
 
     def open_first(self):
         """Those that are open, then those that were closed, the newest of each first."""

@@ -1,4 +1,14 @@
+from importlib import import_module
+
 from django.db import migrations, models
+
+by_due_last = import_module("fleet.migrations.0048_current_by_due_last")
+
+
+def add_again(apps, schema_editor):
+    """SQLite makes a table anew for a new column, with the indexes that the model declares; this one it cannot."""
+    by_due_last.remove(apps, schema_editor)
+    by_due_last.add(apps, schema_editor)
 
 
 class Migration(migrations.Migration):
@@ -21,4 +31,5 @@ class Migration(migrations.Migration):
                 fields=["searched", "model", "area", "status", "site", "machine"], name="current_searched"
             ),
         ),
+        migrations.RunPython(add_again, add_again),
     ]

@@ -3,7 +3,6 @@
 keeping.py     how rows of any kind are renewed, compared and filled
 ways.py        which machines a written row concerns
 due_dates.py   what became of each due date; work_figures.py, the figures above the work list
-counts.py      numbers of inspections and machines; tallies.py, what they count; work_counts.py, how pages add them up
 completions.py what each signature proved, stored with it: compared
 reviews.py     the retirement review of each machine; ranking.py, the places among them
 kinds.py       when the rows are renewed: by actions, and after migrations

@@ -8,9 +8,9 @@ from django.utils import timezone
 from fleet.jobs import Result, job_kind
 from fleet.jobs.periodic import run_daily
 from inspections.kept.completions import NAME, mend_completions
-from inspections.kept.counts import fill_counts
 from inspections.kept.keeping import fill
 from inspections.kept.kinds import KINDS
+from inspections.kept_counts.counts import fill_counts
 
 KEPT_ROWS = "kept-rows"
 

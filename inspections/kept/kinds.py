@@ -8,10 +8,10 @@ from django.utils import timezone
 from fleet.acting.scope import count_before_journal, renew_before_journal
 from fleet.current_state.migrating import has_tables
 from fleet.models import CircuitCover
-from inspections.kept import counts
 from inspections.kept.due_dates import DUE_DATES
 from inspections.kept.keeping import fill, renew_written
 from inspections.kept.reviews import REVIEWS, after_cover
+from inspections.kept_counts import counts
 from inspections.models import KeptRules
 
 KINDS = (DUE_DATES, REVIEWS)

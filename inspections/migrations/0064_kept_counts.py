@@ -12,7 +12,7 @@ class Migration(migrations.Migration):
             fields=[
                 ("key", models.CharField(max_length=100, primary_key=True, serialize=False)),
                 ("tally", models.CharField(max_length=16)),
-                ("place", models.BigIntegerField()),
+                ("location", models.BigIntegerField()),
                 ("what", models.CharField(blank=True, max_length=20)),
                 ("day", models.DateField()),
                 ("last_day", models.DateField()),
@@ -22,7 +22,7 @@ class Migration(migrations.Migration):
                 "ordering": ["key"],
                 "indexes": [
                     models.Index(
-                        fields=["tally", "what", "day", "last_day", "place", "number"], name="kept_count_by_day"
+                        fields=["tally", "what", "day", "last_day", "location", "number"], name="kept_count_by_day"
                     )
                 ],
             },

@@ -107,15 +107,15 @@ class KeptReview(models.Model):
 
 
 class KeptCount(models.Model):
-    """How many inspections or machines there are in one bucket; see inspections/kept/tallies.py.
+    """How many inspections or machines there are in one bucket; see inspections/kept_counts/tallies.py.
 
-    key    all that follows, in one text
-    place  key of a site or of an area
+    key       all that follows, in one text
+    location  key of a site or of an area
     """
 
     key = models.CharField(max_length=100, primary_key=True)
     tally = models.CharField(max_length=16)
-    place = models.BigIntegerField()
+    location = models.BigIntegerField()
     what = models.CharField(max_length=20, blank=True)
     day = models.DateField()
     last_day = models.DateField()
@@ -125,7 +125,7 @@ class KeptCount(models.Model):
         ordering = ["key"]
         indexes = [
             # With the number, so that the table itself is not read.
-            models.Index(fields=["tally", "what", "day", "last_day", "place", "number"], name="kept_count_by_day"),
+            models.Index(fields=["tally", "what", "day", "last_day", "location", "number"], name="kept_count_by_day"),
         ]
 
     def __str__(self):

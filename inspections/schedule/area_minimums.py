@@ -10,8 +10,8 @@ from fleet.models import Area, Machine
 from fleet.models.querysets.places import numbers_away
 from fleet.models.querysets.prepared_queries import prepared
 from fleet.web.at_site import day_words
-from inspections.kept.counts import counts_hold
-from inspections.kept.work_counts import areas_booked, machines_at_hand
+from inspections.kept_counts.counts import counts_hold
+from inspections.kept_counts.work_counts import areas_booked, machines_at_hand
 from inspections.models import Inspection
 
 COLUMNS = ("pk", "site", "name", "site__name", "minimum_machines")

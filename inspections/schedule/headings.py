@@ -6,7 +6,7 @@ from functools import cache
 from django.db.models import Case, Q, When
 
 from fleet.models.querysets.prepared_queries import prepared
-from inspections.kept import work_counts
+from inspections.kept_counts import work_counts
 from inspections.models import Inspection
 from inspections.models.querysets.inspections import (
     counting,

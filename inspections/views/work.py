@@ -18,8 +18,8 @@ from fleet.web.query_values import choice_asked
 from inspections.actions import book_inspections
 from inspections.errors import Refused
 from inspections.forms.work import MOST_AT_ONCE, BookingForm, ChosenForm, WorkFilter
-from inspections.kept.work_counts import counted_signed
 from inspections.kept.work_figures import work_figures
+from inspections.kept_counts.work_counts import counted_signed
 from inspections.models import Inspection
 from inspections.schedule.area_minimums import areas_with_minimum_of, shortfalls
 from inspections.schedule.bookings import bookings_by_week

@@ -22,7 +22,7 @@ def main():
     from django.utils import timezone
 
     from fleet.models import Machine, Person
-    from inspections.kept.counts import fill_counts
+    from inspections.kept_counts.counts import fill_counts
     from inspections.models import SafetyNotice
 
     if SafetyNotice.objects.exists():

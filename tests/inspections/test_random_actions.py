@@ -15,10 +15,10 @@ from fleet.catalogue.gaps import ESSENTIAL, Standing, judge_feature
 from fleet.current_state.comparing import compare_all
 from fleet.models import Area, CurrentState, FeatureState, Machine
 from inspections.kept.completions import compare_completions
-from inspections.kept.counts import compare_counts
 from inspections.kept.keeping import compare, fill
 from inspections.kept.kinds import KINDS
 from inspections.kept.reviews import REVIEWS
+from inspections.kept_counts.counts import compare_counts
 from inspections.models import Finding
 from inspections.models.querysets.inspections import machines_with_next_due
 from tests.inspections.random_actions import RandomActions

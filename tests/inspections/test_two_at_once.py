@@ -25,10 +25,10 @@ from inspections.actions import (
 )
 from inspections.errors import Refused
 from inspections.kept.completions import compare_completions
-from inspections.kept.counts import compare_counts
 from inspections.kept.keeping import compare, fill
 from inspections.kept.kinds import KINDS
 from inspections.kept.reviews import REVIEWS
+from inspections.kept_counts.counts import compare_counts
 from inspections.models import Finding, Inspection, InspectionStep, KeptDueDate, Reading, SignedRecord
 from tests.factories import NOON, TODAY, make_inspection, make_machine, make_person
 from tests.inspections.scenes import enter, make_scene

@@ -3,10 +3,10 @@ from django.utils import timezone
 
 from fleet.management.database_check import require_sound_database
 from inspections.kept.completions import NAME, compare_completions, mend_completions
-from inspections.kept.counts import NAME as COUNTS
-from inspections.kept.counts import compare_counts, fill_counts
 from inspections.kept.keeping import compare, fill
 from inspections.kept.kinds import KINDS
+from inspections.kept_counts.counts import NAME as COUNTS
+from inspections.kept_counts.counts import compare_counts, fill_counts
 
 SHOWN = 20
 
@@ -28,9 +28,9 @@ class Command(BaseCommand):
         found[NAME] = list(compare_completions()) if check else mend_completions()
         found[COUNTS] = list(compare_counts()) if check else fill_counts(at=now)
         for name, differences in found.items():
-            of = "Place" if name == COUNTS else "Machine"
             for one in differences[:SHOWN]:
-                self.stdout.write(f"{of} with the key {one.machine}, {name}: {one.words}.")
+                of = f"Machine with the key {one.machine}, {name}" if name != COUNTS else "Count"
+                self.stdout.write(f"{of}: {one.words}.")
             done = "differ" if check else "renewed"
             self.stdout.write(f"{name.capitalize()}: {len(differences)} {done}.")
         if check and any(found.values()):

@@ -3,7 +3,7 @@ from django.db import connection
 
 from fleet.models import FeatureState
 from inspections.kept.due_dates import EVERY
-from inspections.kept.work_counts import areas_booked
+from inspections.kept_counts.work_counts import areas_booked
 from inspections.models import (
     CriterionJudgement,
     FaultReport,

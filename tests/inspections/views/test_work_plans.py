@@ -28,7 +28,11 @@ INCOMPLETE = ("inspections_completion", "an index", "count")
 WHOLE = {
     INCOMPLETE: "the incomplete ones, within the index of these alone",
     ("inspections_completion", "completion_incomplete", "walk"): "the same, each asked whether its machine is there",
-    ("fleet_machine", "machine_searched", "walk"): "a search reads the text of each machine, once, within the index",
+    (
+        "fleet_currentstate",
+        "current_searched",
+        "walk",
+    ): "a search reads the text of each machine, once, within the index",
     ("inspections_inspection", "inspection_to_countersign", "walk"): "by stage, in the order of the index",
     ("inspections_inspection", "an index", "sort"): "a name is not in the order of any index",
 }

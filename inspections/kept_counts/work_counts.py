@@ -6,8 +6,8 @@ from django.db import models
 from django.db.models import Sum, Value
 
 from fleet.models.querysets.prepared_queries import prepared
-from inspections.kept.counts import counts_hold
-from inspections.kept.tallies import AT_HAND, BOOKED_AWAY, NO_DAY, OPEN_WORK, SIGNED_ONCE, SIGNED_TWICE
+from inspections.kept_counts.counts import counts_hold
+from inspections.kept_counts.tallies import AT_HAND, BOOKED_AWAY, NO_DAY, OPEN_WORK, SIGNED_ONCE, SIGNED_TWICE
 from inspections.models import KeptCount
 from inspections.models.querysets.inspections import OPEN_STAGES
 
@@ -68,17 +68,17 @@ def counted_signed(sites):
 
 def _of(tally, places=()):
     rows = KeptCount.objects.filter(tally=tally.name).order_by()
-    return rows.filter(place__in=places) if places else rows
+    return rows.filter(location__in=places) if places else rows
 
 
 @prepared
 def machines_at_hand():
     """Return (area, number of machines in service that are there) of every area that has any."""
-    return _of(AT_HAND).filter(number__gt=0).values_list("place", "number")
+    return _of(AT_HAND).filter(number__gt=0).values_list("location", "number")
 
 
 @prepared
 def areas_booked(first, last, beyond):
     """Return (day, area, number) where more than `beyond` machines at hand are booked away on a day of these."""
     rows = _of(BOOKED_AWAY).filter(what="", day__gte=first, day__lte=last, number__gt=beyond)
-    return rows.values_list("day", "place", "number")
+    return rows.values_list("day", "location", "number")

@@ -4,6 +4,7 @@ An action renews the numbers that it touches as the last thing before its entry 
 rows, in one order, then it counts, so that of two actions the later counts what the earlier wrote.
 """
 
+from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
 
@@ -11,12 +12,21 @@ from django.db import DEFAULT_DB_ALIAS
 
 from fleet.acting.scope import open_scope, renew_counted, transaction_for
 from fleet.models.querysets.prepared_queries import prepared
-from inspections.kept.keeping import AT_ONCE, Difference
-from inspections.kept.tallies import TALLIES, bucket_of, touched
+from inspections.kept_counts.tallies import TALLIES, bucket_of, touched
 from inspections.models import KeptCount, KeptRules
 
 NAME = "counts"
+AT_ONCE = 500
 RULES = 1  # to be raised with every change of what a tally counts
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A number that was not as it should be; `location` is the key of its site or area."""
+
+    location: int
+    key: str
+    words: str
 
 
 @cache
@@ -108,7 +118,7 @@ def _differences(there, right, buckets):
     for key, bucket in sorted(buckets.items()):
         was, should_be = there[key].number if key in there else 0, right.get(key, 0)
         if was != should_be:
-            found.append(Difference(bucket.place, key, f"{key}: {was} instead of {should_be}"))
+            found.append(Difference(bucket.location, key, f"{key}: {was} instead of {should_be}"))
     return found
 
 

@@ -1,7 +1,7 @@
 """What is counted in kept counts, in which buckets, and which of them written rows touch.
 
-A bucket is what one number counts. Its place is the key of a site or of an area; a number that needs no words or days
-has NOTHING and NO_DAY there.
+A bucket is what one number counts. Its location is the key of a site or of an area; a number that needs no words or
+days has NOTHING and NO_DAY there.
 """
 
 import re
@@ -17,7 +17,6 @@ from django.db.models import Count
 from fleet.acting.covered import columns_of
 from fleet.acting.keys import conditions_on
 from fleet.models import Area, AwayPeriod, Machine
-from inspections.kept.ways import moving
 from inspections.models import Inspection
 from inspections.models.querysets.inspections import OPEN_STAGES, SIGNED_STAGES
 
@@ -35,14 +34,14 @@ class Bucket(NamedTuple):
     """What one number counts."""
 
     tally: str
-    place: int
+    location: int
     what: str = NOTHING
     day: date = NO_DAY
     last_day: date = NO_DAY
 
     @property
     def key(self):
-        return f"{self.tally}|{self.place}|{self.what}|{self.day}|{self.last_day}"
+        return f"{self.tally}|{self.location}|{self.what}|{self.day}|{self.last_day}"
 
 
 def bucket_of(row):
@@ -135,9 +134,18 @@ def _rows_now(model, keys, using):
 def _moved(written, before, using):
     """Return the machines of which the area, the status or whether they are there may have changed."""
     machines = written.get(Machine, ())
-    found = moving(AwayPeriod)(written[AwayPeriod], using) if written.get(AwayPeriod) else set()
+    found = _machines_of(written.get(AwayPeriod, {}), using)
     there = dict(_rows_now(Machine, machines, using))
     return found | {pk for pk in machines if pk not in there or before.note(Machine, pk, there[pk])}
+
+
+def _machines_of(periods, using):
+    """Return the machines of written periods away, which never name another."""
+    at = columns_of(AwayPeriod).index("machine_id")
+    found = {int(state[at]) for state in periods.values() if state is not None}
+    for condition in conditions_on("pk", periods):
+        found.update(AwayPeriod.objects.using(using).filter(**condition).order_by().values_list("machine", flat=True))
+    return found
 
 
 def _changed_work(keys, before, using):
@@ -200,7 +208,7 @@ def _signed_in(stage):
 def _numbers_signed(stage, buckets, using):
     rows = Inspection.objects.using(using).with_signature().filter(stage=stage)
     if buckets is not None:
-        people, sites = {int(one.what) for one in buckets}, {one.place for one in buckets}
+        people, sites = {int(one.what) for one in buckets}, {one.location for one in buckets}
         rows = rows.filter(signed_by__in=people, machine__area__site__in=sites)
     counted = rows.order_by().values_list("machine__area__site", "signed_by").annotate(n=Count("*"))
     return {Bucket(stage, site, str(person)): number for site, person, number in counted}
@@ -216,7 +224,7 @@ def _numbers_booked_away(buckets, using):
     there = Machine.objects.using(using).at_hand()
     rows = Inspection.objects.using(using).open().filter(booked_on__isnull=False)
     if buckets is not None:
-        there = there.filter(area__in={one.place for one in buckets})
+        there = there.filter(area__in={one.location for one in buckets})
         rows = Inspection.objects.using(using).to_do_on({one.day for one in buckets})
     counted = rows.filter(machine__in=there.order_by()).order_by().values_list("machine__area", "booked_on")
     return {
@@ -228,7 +236,7 @@ def _numbers_booked_away(buckets, using):
 def _numbers_at_hand(buckets, using):
     rows = Machine.objects.using(using).at_hand()
     if buckets is not None:
-        rows = rows.filter(area__in={one.place for one in buckets})
+        rows = rows.filter(area__in={one.location for one in buckets})
     counted = rows.order_by().values_list("area").annotate(n=Count("*"))
     return {Bucket(AT_HAND.name, area): number for area, number in counted}
 

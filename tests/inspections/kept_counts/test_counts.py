@@ -10,9 +10,9 @@ from fleet.acting.scope import acting, outside_actions
 from fleet.actions import correct_machine, move_machine, retire_machine, send_away, take_back, withdraw_machine
 from fleet.models import Area, AwayPeriod
 from inspections.actions import book_inspection, void_inspection
-from inspections.kept import work_counts
-from inspections.kept.counts import NAME, compare_counts, counts_hold, fill_counts, renew_written
 from inspections.kept.kinds import after_migrations
+from inspections.kept_counts import work_counts
+from inspections.kept_counts.counts import NAME, compare_counts, counts_hold, fill_counts, renew_written
 from inspections.models import Inspection, KeptCount, KeptRules, Procedure
 from inspections.schedule.area_minimums import areas_with_minimum, areas_with_minimum_of, shortfalls
 from inspections.schedule.headings import NOT_COUNTED, Headings
@@ -133,7 +133,7 @@ def test_a_number_altered_outside_of_actions_is_found_and_mended(areas, capsys):
     with outside_actions():
         altered = KeptCount.objects.filter(tally="open").order_by("pk").first()
         KeptCount.objects.filter(pk=altered.pk).update(number=altered.number + 4)
-        KeptCount.objects.filter(tally="at hand", place=areas[0].pk).delete()
+        KeptCount.objects.filter(tally="at hand", location=areas[0].pk).delete()
     with pytest.raises(CommandError, match="Rows differ"):
         call_command("kept_rows", check=True)
     shown = capsys.readouterr().out

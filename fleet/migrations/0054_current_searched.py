@@ -19,6 +19,7 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.RunPython(migrations.RunPython.noop, add_again),
         migrations.AddField(
             model_name="currentstate",
             name="searched",
@@ -31,5 +32,5 @@ class Migration(migrations.Migration):
                 fields=["searched", "model", "area", "status", "site", "machine"], name="current_searched"
             ),
         ),
-        migrations.RunPython(add_again, add_again),
+        migrations.RunPython(add_again, migrations.RunPython.noop),
     ]

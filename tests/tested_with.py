@@ -76,7 +76,6 @@ TESTED_WITH = {
     "fleet/actions/instruments": "tests/fleet/views/test_instruments.py",
     "fleet/certificates/*": "tests/fleet/views/test_calibrations.py",
     "fleet/drawing/error_curve": "tests/fleet/views/test_calibrations.py",
-    "fleet/views/component_list": "tests/fleet/views/test_lists.py",
     "inspections/attachments/*": "tests/inspections/attachments/test_accepting.py",
     "inspections/device_book/archive": "tests/inspections/jobs/test_device_books.py",
     "inspections/device_book/*": "tests/inspections/device_book/test_content.py",

@@ -33,6 +33,7 @@ from inspections.models import (
     InspectionStep,
     InstrumentOfDay,
     IntervalDossier,
+    KeptCount,
     KeptDueDate,
     KeptReview,
     KeptRules,
@@ -100,7 +101,7 @@ def register():
     leave_out("computed from the signed results every night", TrendForecast)
     leave_out("computed from the circuits on earlier days and a stored choice", ExposureHistory)
     leave_out("computed at the signature from the signed results", Completion)
-    leave_out("computed by each action, and compared every night", KeptDueDate, KeptReview, KeptRules)
+    leave_out("computed by each action, and compared every night", KeptCount, KeptDueDate, KeptReview, KeptRules)
     leave_out("keys of requests, deleted after some days", DeviceAnswer)
     leave_out("frozen by the signature, in the chain of the site", Result, Reading, ReadingQuestion, SignedRecord)
     own = "what a bench page starts with: a reading holds its own unit and instrument"

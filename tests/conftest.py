@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
-from fleet.acting.scope import collecting, history, renew_derived
+from fleet.acting.scope import collecting, history, renew_counted
 from tests.services.both_databases import is_committing, is_left_to_sqlite
 from tests.services.calendar_reader import NOT_FETCHED
 from tests.services.once import copy_migrated, migrated_file
@@ -147,7 +147,7 @@ def _patient_but_while_counting(scope):
     def entered(counting):
         open_counts.append(counting)
         scope.is_patient = False
-        renew_derived(scope)
+        renew_counted(scope)
         return enter(counting)
 
     def left(counting, *error):

@@ -20,11 +20,11 @@ pytestmark = pytest.mark.renewed_at_once
 NAMED = {
     "machines": {
         "fleet_currentstate": "in the order of a column up to the page, or counted within an index",
-        "fleet_machine": "a search reads the text of each machine, once",
     },
     "work": {
+        "fleet_currentstate": "a search reads the text of each machine, once, within an index",
         "fleet_awayperiod": "the few machines that are away, within an index of these alone",
-        "fleet_machine": "in the order of asset numbers up to the page; a search reads the text of each machine, once",
+        "fleet_machine": "in the order of asset numbers up to the page",
         "inspections_completion": "the incomplete ones, within an index of these alone",
         "inspections_inspection": "a name is not in the order of any index",
     },

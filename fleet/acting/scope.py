@@ -14,6 +14,7 @@ _scope = ContextVar("journal_scope", default=None)
 _writing_history = 0
 _journal = None
 _renewals = []
+_countings = []
 
 
 class Scope:
@@ -22,6 +23,9 @@ class Scope:
     written        model -> key -> state before the first write, None for a new row
     not_renewed    the same for what was written since what is derived from it was last renewed
     hidden         model -> keys of rows from which nothing is derived yet
+    not_counted    the same as not_renewed for the numbers that are counted last
+    counted        what these numbers counted of rows, for a scope that collects several actions: it does not know what
+                   was before the second of them
     is_collecting  whether it is no action itself: each action within it ends as if there were none around it
     is_patient     whether what is derived waits for its reader, rather than being renewed at the end of each action
     """
@@ -29,6 +33,7 @@ class Scope:
     def __init__(self, name, *, by=None, at=None, using=DEFAULT_DB_ALIAS, is_collecting=False):
         self.name, self.by, self.at, self.using = name, by, at, using
         self.written, self.not_renewed, self.hidden, self.is_hiding = {}, {}, {}, False
+        self.not_counted, self.counted = {}, {}
         self.is_collecting, self.is_patient, self.depth = is_collecting, False, 0
 
     def note(self, model, before):
@@ -37,7 +42,7 @@ class Scope:
             self.hidden.setdefault(model, set()).update(before)
         elif model in self.hidden:
             self.hidden[model].difference_update(before)
-        for rows in (self.written,) if self.is_hiding else (self.written, self.not_renewed):
+        for rows in (self.written,) if self.is_hiding else (self.written, self.not_renewed, self.not_counted):
             known = rows.setdefault(model, {})
             for pk, state in before.items():
                 known.setdefault(pk, state)
@@ -91,6 +96,7 @@ def _within(around):
         yield
         if around.is_collecting and around.depth == 1 and not around.is_patient:
             renew_derived(around)
+            _count(around)
     finally:
         around.depth -= 1
 
@@ -154,6 +160,31 @@ def renew_before_journal(renew):
     _renewals.append(renew)
 
 
+def count_before_journal(count):
+    """Add a function of (written, using, counted) that counts anew what written rows touch, after all else."""
+    _countings.append(count)
+
+
+def renew_counted(scope):
+    """Count anew for a reader, where no action is open. Return whether it was done.
+
+    An action counts once, at its end: its numbers are rows that other actions wait for.
+    """
+    if not scope.is_collecting or scope.depth:
+        return False
+    renew_derived(scope)
+    _count(scope)
+    return True
+
+
+def _count(scope):
+    written, scope.not_counted = scope.not_counted, {}
+    if written:
+        with transaction_for(scope.using):
+            for count in _countings:
+                count(written, scope.using, scope.counted)
+
+
 def renew_derived(scope):
     """Renew what is derived from what the action wrote since it was last renewed."""
     written, scope.not_renewed = scope.not_renewed, {}
@@ -167,6 +198,7 @@ def _write(scope):
     written = scope.take()
     scope.not_renewed = scope.derived_from(written)  # all of it again: a reader may have had it renewed in a part that was undone
     renew_derived(scope)
+    _count(scope)
     if written:
         _journal(written, name=scope.name, by=scope.by, at=scope.at, mode=mode(), using=scope.using)
 

@@ -10,7 +10,7 @@ from fleet.extensions import annotated_machines, counted_machines
 from fleet.models import AwayPeriod, CurrentState, FeatureState, Machine, MachineModel
 
 COLUMNS = tuple(field.attname for field in CurrentState._meta.concrete_fields)
-OF_MACHINE = ("pk", "asset_number", "status", "area", "area__site", "model", "is_away", "in_use_from")
+OF_MACHINE = ("pk", "asset_number", "serial", "status", "area", "area__site", "model", "is_away", "in_use_from")
 OF_MODEL = ("gases", "lacks", "vaporizer_positions")  # from which the equipment of its machines follows
 WORK = ("next_due_id", "next_due_on", "next_closes_on")
 FINDINGS = ("open_findings", "essential_findings")
@@ -35,7 +35,8 @@ def computed(keys, using):
 def _state(machine, told, known):
     gaps, doubts = _judged(machine, told, known)
     return CurrentState(
-        machine_id=machine["pk"], asset_number=machine["asset_number"], status=machine["status"],
+        machine_id=machine["pk"], asset_number=machine["asset_number"],
+        searched=f"{machine['asset_number']}\n{machine['serial']}", status=machine["status"],
         area_id=machine["area"], site_id=machine["area__site"], model_id=machine["model"], is_away=machine["is_away"],
         fitted=told.fitted, not_fitted=told.not_fitted, gaps=gaps, doubts=doubts,
         missing=(gaps & ESSENTIAL_MASK).bit_count(), holds_from=max([machine["in_use_from"], *told.days]),

@@ -68,6 +68,9 @@ class CircuitChange(models.Model):
         return self.words
 
 
+SORTED = ("label", "lot", "part_number", "fitted_on", "removed_on")
+
+
 class Component(models.Model):
     """A component of the gas circuit. `rated` maps a rated value's key to value and unit: {"set_output": [45, "psi"]}.
 
@@ -121,8 +124,14 @@ class Component(models.Model):
                 name="component_code_once",
             ),
         ]
-        # For a safety notice, which names a kind and its lots (inspections/notice_search/searching.py).
-        indexes = [models.Index(fields=["kind", "lot"], name="component_by_lot")]
+        indexes = [
+            # For a safety notice, which names a kind and its lots (inspections/notice_search/searching.py).
+            models.Index(fields=["kind", "lot"], name="component_by_lot"),
+            # A search reads these numbers of every component, and nothing else of it.
+            models.Index(fields=["serial", "lot", "part_number"], name="component_numbered"),
+            # A list in the order of one of these columns begins with the first of its index.
+            *(models.Index(fields=[name, "id"], name=f"component_{name}") for name in SORTED),
+        ]
 
     def __str__(self):
         return self.label

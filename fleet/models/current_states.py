@@ -13,11 +13,13 @@ class CurrentState(models.Model):
     It holds days, never “overdue”: what is late follows from the day of whoever asks. Features are bits, by
     `fleet.catalogue.feature_bits`. Machines that an import is still entering have no row.
 
+    searched    its asset number and its serial, on a line each
     holds_from  the first day from which its safety features are as the row says; for an earlier day the history counts
     """
 
     machine = models.OneToOneField(Machine, models.CASCADE, primary_key=True, related_name="current")
     asset_number = models.CharField(max_length=40)
+    searched = models.CharField(max_length=120)
     status = models.CharField(max_length=12)
     site = models.ForeignKey(Site, models.CASCADE, related_name="+", db_index=False)
     area = models.ForeignKey(Area, models.CASCADE, related_name="+", db_index=False)
@@ -51,6 +53,8 @@ class CurrentState(models.Model):
             # The cover report counts by what is missing and in doubt: within the index, in its order.
             models.Index(fields=["gaps", "doubts", "status", "site"], name="current_by_gaps"),
             models.Index(fields=["holds_from"], name="current_by_day"),
+            # A search reads the text of every machine, in the order of asset numbers, and nothing else of it.
+            models.Index(fields=["searched", "model", "area", "status", "site", "machine"], name="current_searched"),
         ]
 
     def __str__(self):

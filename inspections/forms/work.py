@@ -82,6 +82,22 @@ class WorkFilter(ListFilter):
         """Whether what is kept is that of some machines: few of them found, or those of a site or an area."""
         return self.finds_few or any(self.asked[name] for name in ("site", "area"))
 
+    @property
+    def is_of_few_machines(self):
+        """Whether these machines are so few that their inspections are found by them, rather than by stage and day."""
+        return self.finds_few or bool(self.asked["area"])
+
+    @property
+    def all_of_sites(self):
+        """Keys of the sites whose inspections are all kept; empty for every site, None where more is asked for."""
+        site, narrowing = (
+            self.asked["site"],
+            (name for name, one in self.filters.items() if one.method != "of_the_list"),
+        )
+        if any(self.asked[name] for name in narrowing if name != "site"):
+            return None
+        return [site.pk] if site else self.request.user.site_ids
+
     def find(self, rows, name, text):
         self.found = machines_found(text)
         return rows.on_found(self.found)

@@ -4,21 +4,33 @@ from datetime import timedelta
 from functools import cache
 from hashlib import sha256
 
-from django.db.models import F, Q
+from django.db.models import F, OuterRef, Q, Subquery
 
 from fleet.acting.keys import only_condition
-from fleet.models import AreaPeriod, Machine
+from fleet.models import Area, AreaPeriod, Machine, Site
 from fleet.models.querysets.prepared_queries import prepared
 from inspections.kept.keeping import Kind, holds
 from inspections.kept.ways import itself, of_rows
 from inspections.models import Attempt, AttemptKind, ContainedInspection, Inspection, KeptDueDate, PlanningRule
-from inspections.schedule.on_time import Answer, answered, due_dates
+from inspections.schedule.on_time import Answer, answered, due_dates, signed_for_it
 from inspections.schedule.on_time_figures import counted_answers, figure_of, figure_of_counts
 
-RULES = 1  # to be raised with every change of `inspections.schedule.on_time` that changes an answer
+RULES = 2  # to be raised with every change of `inspections.schedule.on_time` that changes an answer
 # All that there is, named: a figure then reads one range of days of the index for each number, and sorts nothing.
 EVERY = {"answer__in": Answer.values, "is_early__in": (False, True), "excuse__in": ("", *AttemptKind.values)}
-COLUMNS = ("pk", "machine", "procedure", "closes_on", "answer", "is_early", "excuse", "area_then", "site_then")
+COLUMNS = (
+    "pk",
+    "machine",
+    "procedure",
+    "due_on",
+    "closes_on",
+    "answer",
+    "answered_on",
+    "is_early",
+    "excuse",
+    "area_then",
+    "site_then",
+)
 
 
 def judged_due_dates(person, first, last, today):
@@ -48,6 +60,30 @@ def in_period(rows, first, last, today):
     return rows.filter(**EVERY, closes_on__gte=first, closes_on__lte=_last_past(last, today))
 
 
+def listed_in_period(rows, first, last, today):
+    """Return the same as `in_period` for a list, which an index has in the order of last days, with names to sort by.
+
+    site_was, area_was  where the machine was on the last day
+    """
+    if rows.model is Inspection:
+        return due_dates(rows, first, last, today).with_words_where_due()
+    rows = rows.filter(closes_on__gte=first, closes_on__lte=_last_past(last, today))
+    return rows.alias(site_was=_name(Site, "site"), area_was=_name(Area, "area"))
+
+
+def shown_due_dates(rows):
+    """Add to kept rows what a page shows of each."""
+    shown = rows.select_related("machine__model", "procedure")
+    return shown.annotate(
+        site_was=F("site__name"), area_was=F("area__name"), answered_by=Subquery(signed_for_it().values("pk")[:1])
+    )
+
+
+def _name(model, path):
+    """Return the name of a row's site or area, asked for only where rows are sorted by it: a join is made anyway."""
+    return Subquery(model.objects.filter(pk=OuterRef(path)).order_by().values("name"))
+
+
 def on_time_figure(person, first, last, today):
     """Return the figure of the same due dates, in two queries, which for a person who sees every site are prepared."""
     if person.site_ids or not holds(DUE_DATES):
@@ -69,10 +105,11 @@ def computed(machines, day, using):
     return {row[0]: _row(*row) for row in rows.values_list(*COLUMNS)}
 
 
-def _row(inspection, machine, procedure, closes_on, answer, is_early, excuse, area, site):
+def _row(inspection, machine, procedure, due_on, closes_on, answer, answered_on, is_early, excuse, area, site):
     return KeptDueDate(
         inspection_id=inspection, machine_id=machine, procedure_id=procedure, area_id=area, site_id=site,
-        closes_on=closes_on, answer=answer, is_early=is_early, excuse=excuse or "",
+        due_on=due_on, closes_on=closes_on, answer=answer, answered_on=answered_on, is_early=is_early,
+        excuse=excuse or "",
     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from fleet.jobs.periodic import run_daily
 from inspections.kept.completions import NAME, mend_completions
 from inspections.kept.keeping import fill
 from inspections.kept.kinds import KINDS
+from inspections.kept_counts.counts import fill_counts
 
 KEPT_ROWS = "kept-rows"
 
@@ -24,6 +25,8 @@ def renew_kept_rows(run):
         words.append(
             f"{len(found)} {kind.name} {'renewed' if kind.is_dated else 'were not as recorded, and are renewed'}."
         )
+    found = fill_counts(at=run.started_at, each=partial(run.each, words="Counting"))
+    words.append(f"{len(found)} counts were not as recorded, and are renewed.")
     found = mend_completions(each=partial(run.each, words=f"Comparing {NAME}"))
     words.append(f"{len(found)} {NAME} were not as recorded, and are renewed.")
     return Result(" ".join(words))

@@ -12,7 +12,7 @@ def altered(model):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("inspections", "0063_work_narrowed_by_index")]
+    dependencies = [("inspections", "0065_kept_due_dates_listed")]
 
     operations = [
         migrations.SeparateDatabaseAndState(state_operations=[altered("signedrecord"), altered("chainentry")])

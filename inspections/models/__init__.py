@@ -20,7 +20,7 @@ from inspections.models.incidents import IncidentNote, SeriousIncident
 from inspections.models.inspections import Inspection, InspectionStep, Stage
 from inspections.models.interval_dossiers import IntervalDossier
 from inspections.models.judgements import CriterionJudgement
-from inspections.models.kept_rows import KeptDueDate, KeptReview, KeptRules
+from inspections.models.kept_rows import KeptCount, KeptDueDate, KeptReview, KeptRules
 from inspections.models.labels import FaultPhotograph, FaultReport, MachineLabel, UserCheck
 from inspections.models.limits import LimitOverride
 from inspections.models.limits_left import LimitLeft
@@ -84,6 +84,7 @@ __all__ = [
     "NoticeItem",
     "Photograph",
     "IntervalDossier",
+    "KeptCount",
     "KeptDueDate",
     "KeptReview",
     "KeptRules",

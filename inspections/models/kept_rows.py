@@ -5,7 +5,7 @@ from django.db import models
 from fleet.models import Area, Machine, MachineModel, Site
 from inspections.models.inspections import Inspection
 from inspections.models.procedures import Procedure
-from inspections.models.querysets.kept_rows import REVIEW_ORDER, KeptReviewQuerySet
+from inspections.models.querysets.kept_rows import REVIEW_ORDER, KeptDueDateQuerySet, KeptReviewQuerySet
 
 
 class KeptDueDate(models.Model):
@@ -13,6 +13,7 @@ class KeptDueDate(models.Model):
 
     inspection  the one that was planned for the due date first, which represents it
     area, site  where the machine was on `closes_on`, the last day of the window
+    answered_on date of the complete inspection that was signed for it first, at the site; None without one
     excuse      kind of the last attempt made by that day; empty without one
     """
 
@@ -21,16 +22,37 @@ class KeptDueDate(models.Model):
     procedure = models.ForeignKey(Procedure, models.CASCADE, related_name="+", db_index=False)
     area = models.ForeignKey(Area, models.CASCADE, related_name="+", db_index=False)
     site = models.ForeignKey(Site, models.CASCADE, related_name="+", db_index=False)
+    due_on = models.DateField(null=True)
     closes_on = models.DateField()
     answer = models.CharField(max_length=12)
+    answered_on = models.DateField(null=True)
     is_early = models.BooleanField()
     excuse = models.CharField(max_length=20, blank=True)
+
+    objects = KeptDueDateQuerySet.as_manager()
 
     class Meta:
         ordering = ["closes_on", "pk"]
         indexes = [
             # What the figures count by comes first, so that each number is one range of days within the index.
             models.Index(fields=["answer", "is_early", "excuse", "closes_on", "site"], name="kept_due_by_answer"),
+            # For the list of them: with all that it is narrowed and sorted by, so that the table itself is not read.
+            models.Index(
+                fields=[
+                    "closes_on",
+                    "inspection",
+                    "answer",
+                    "is_early",
+                    "excuse",
+                    "answered_on",
+                    "due_on",
+                    "procedure",
+                    "site",
+                    "area",
+                    "machine",
+                ],
+                name="kept_due_by_day",
+            ),
         ]
 
     def __str__(self):
@@ -82,6 +104,36 @@ class KeptReview(models.Model):
 
     def __str__(self):
         return f"Review of {self.asset_number}"
+
+
+class KeptCount(models.Model):
+    """How many inspections or machines there are in one bucket; see inspections/kept_counts/tallies.py.
+
+    key       all that follows, in one text
+    location  key of a site or of an area
+    """
+
+    key = models.CharField(max_length=100, primary_key=True)
+    tally = models.CharField(max_length=16)
+    location = models.BigIntegerField()
+    what = models.CharField(max_length=20, blank=True)
+    day = models.DateField()
+    last_day = models.DateField()
+    number = models.PositiveIntegerField()
+
+    class Meta:
+        ordering = ["key"]
+        indexes = [
+            # With the number, so that the table itself is not read.
+            models.Index(fields=["tally", "what", "day", "last_day", "location", "number"], name="kept_count_by_day"),
+        ]
+
+    def __str__(self):
+        return f"{self.key}: {self.number}"
+
+    @classmethod
+    def of(cls, bucket, number):
+        return cls(key=bucket.key, number=number, **bucket._asdict())
 
 
 class KeptRules(models.Model):

@@ -10,6 +10,8 @@ from fleet.models import Area, Machine
 from fleet.models.querysets.places import numbers_away
 from fleet.models.querysets.prepared_queries import prepared
 from fleet.web.at_site import day_words
+from inspections.kept_counts.counts import counts_hold
+from inspections.kept_counts.work_counts import areas_booked, machines_at_hand
 from inspections.models import Inspection
 
 COLUMNS = ("pk", "site", "name", "site__name", "minimum_machines")
@@ -62,13 +64,25 @@ def areas_with_minimum(areas):
 
 
 def areas_with_minimum_of(person):
-    """Return the same of the areas that `person` may see, in two queries that are put together once."""
+    """Return the same of the areas that `person` may see, from kept counts where they hold; few queries, prepared."""
+    if counts_hold():
+        at_hand = dict(machines_at_hand())
+        return [
+            KeptArea(*row, in_service=at_hand.get(row[0], 0))
+            for row in _those_with_minimum()
+            if not person.site_ids or row[1] in person.site_ids
+        ]
     away = dict(numbers_away())
     return [
         KeptArea(*row, in_service=number - away.get(row[0], 0))
         for *row, number in _with_minimum()
         if not person.site_ids or row[1] in person.site_ids
     ]
+
+
+@prepared
+def _those_with_minimum():
+    return Area.objects.filter(minimum_machines__gt=0).values_list(*COLUMNS)
 
 
 @prepared
@@ -104,7 +118,8 @@ def _machines_away(areas, first, last, adding):
     """Map day and area to the number of machines that are at hand and booked away then, where it can be too many."""
     there = Machine.objects.at_hand()
     chosen = {one.machine_id: one.machine.area_id for one in adding if one.machine.area_id in areas}
-    away = _booked_away(areas, first, last, there, more=len(chosen))
+    count = _booked_by_counts if counts_hold() else _booked_away
+    away = count(areas, first, last, there, more=len(chosen))
     if chosen:
         booked = Inspection.objects.to_do_between(first, first).filter(machine__in=chosen)
         at_hand = there.filter(pk__in=chosen).exclude(pk__in=booked.values("machine"))
@@ -116,6 +131,14 @@ def _machines_away(areas, first, last, adding):
 @prepared
 def _numbers_booked(first, last):
     return Inspection.objects.to_do_between(first, last).values_list("booked_on").annotate(n=Count("*"))
+
+
+def _booked_by_counts(areas, first, last, there, more):
+    """Return the same as `_booked_away` from kept counts."""
+    spare = {pk: area.in_service - area.minimum_machines for pk, area in areas.items()}
+    beyond = max(min(spare.values(), default=0) - more, 0)
+    rows = areas_booked(first, last, beyond)
+    return Counter({(day, area): number for day, area, number in rows if area in spare and number + more > spare[area]})
 
 
 def _booked_away(areas, first, last, there, more):

@@ -3,9 +3,10 @@
 from datetime import timedelta
 from functools import cache
 
-from django.db.models import Q
+from django.db.models import Case, Q, When
 
 from fleet.models.querysets.prepared_queries import prepared
+from inspections.kept_counts import work_counts
 from inspections.models import Inspection
 from inspections.models.querysets.inspections import (
     counting,
@@ -44,15 +45,25 @@ class Headings:
     def __init__(self, person, today, asked, inspections):
         self.person, self.today, self.asked, self.inspections = person, today, asked, inspections
 
+    def among(self, inspections):
+        """Return the same headings of other inspections."""
+        return Headings(self.person, self.today, self.asked, inspections)
+
     @property
     def labels(self):
         """Key and label of every heading; the person's own inspections come first."""
         own = {"mine": "My inspections"} if self.person.has_perm("inspections.enter_reading") else {}
         return own | LABELS
 
-    def rows(self, name):
-        """The inspections under the heading `name`."""
-        return self.inspections.filter(self.condition(name))
+    def rows(self, name, *, by_machine=False):
+        """The inspections under the heading `name`.
+
+        by_machine  find them by the machines that they are narrowed to, which are few: the condition is written so that
+                    no database takes an index for it
+        """
+        if not by_machine:
+            return self.inspections.filter(self.condition(name))
+        return self.inspections.alias(is_here=Case(When(self.condition(name), then=1))).filter(is_here=1)
 
     def condition(self, name):
         """What the inspections under the heading `name` fulfil."""
@@ -64,20 +75,34 @@ class Headings:
             "void": lambda: Q(stage="void") & self._since("voided_at"),
         }[name]()
 
-    def counts(self, *, at_once=False, are_all=False, names=()):
+    def counts(self, *, at_once=False, sites=None, names=()):
         """How many there are under each heading, in one query; what is done for good is not counted.
 
         at_once  read each of the inspections once: they are those of some machines. Else each heading has its index
-        are_all  whether the inspections are all that there are
+        sites    keys of the sites whose inspections, all of them, these are; empty for every site, None for others
         names    the headings, if not all
         """
         counted = tuple(names) or tuple(name for name in self.labels if name not in NOT_COUNTED)
-        if at_once:
-            return counts_at_once(self.inspections, {name: self.condition(name) for name in counted})
-        if are_all and not self.asked["week"] and not self.asked["until"]:
-            counts = _counting_all(counted, self._may_countersign)
-            return dict.fromkeys(counted, 0) | dict(counts(self.person.pk, self.today, self._last_due))
-        return counts_of({name: self.rows(name) for name in counted})
+        found = {} if sites is None else self._kept_counts(counted, sites)
+        left = tuple(name for name in counted if name not in found)
+        if at_once and left:
+            return found | counts_at_once(self.inspections, {name: self.condition(name) for name in left})
+        if sites == [] and left and not self._asks_of_booked:
+            counts = _counting_all(left, self._may_countersign)
+            return found | dict.fromkeys(left, 0) | dict(counts(self.person.pk, self.today, self._last_due))
+        return found | counts_of({name: self.rows(name) for name in left})
+
+    def _kept_counts(self, names, sites):
+        """Return the numbers of the headings among `names` for which they are kept."""
+        kept = work_counts.HEADINGS
+        names = tuple(one for one in names if one in kept and not (one == "booked" and self._asks_of_booked))
+        not_by = self.person.pk if self._may_countersign else None
+        values = {"today": self.today, "last_due": self._last_due, "not_by": not_by}
+        return (names and work_counts.counted_work(names, sites, **values)) or {}
+
+    @property
+    def _asks_of_booked(self):
+        return self.asked["week"] or self.asked["until"]
 
     def _is_incomplete(self):
         """Of one procedure with their stages, by which its index leaves out the many that are open."""
@@ -107,7 +132,7 @@ def open_work(person, today, days):
     """Return how many inspections are due within `days` and overdue, of those that `person` may see, in one query."""
     asked = {"days": days, "week": None, "until": None}
     headings = Headings(person, today, asked, Inspection.objects.visible_to(person))
-    return headings.counts(are_all=not person.site_ids, names=("due", "overdue"))
+    return headings.counts(sites=person.site_ids, names=("due", "overdue"))
 
 
 def _open_work(person, today, last_due, may_countersign):

@@ -70,7 +70,7 @@ def due_dates(inspections, first, last, today):
 
 def answered(inspections):
     """Keep one of these inspections for each due date, annotated as `due_dates` says, whether it is past or to come."""
-    for_it = _complete(_same_due_date()).order_by("signed_at", "pk")
+    for_it = signed_for_it()
     tries = Attempt.objects.filter(
         inspection__machine=OuterRef("machine"), inspection__procedure=OuterRef("procedure"),
         inspection__due_on=OuterRef("due_on"), made_on__lte=OuterRef("closes_on"),
@@ -84,6 +84,11 @@ def answered(inspections):
         answer=_answer(),
         is_early=Case(When(answered_on__lt=F("opens_on"), then=Value(True)), default=Value(False)),
     )  # fmt: skip
+
+
+def signed_for_it():
+    """Return the complete inspections that were signed for the due date of an outer row, the first of them first."""
+    return _complete(_same_due_date()).order_by("signed_at", "pk")
 
 
 def met_by_another():

@@ -4,7 +4,6 @@ import django_tables2 as tables
 
 from fleet.tables.cells import figure, link, with_note
 from fleet.web.key_addresses import key_address
-from inspections.models import Inspection
 from inspections.models.attempts import attempt_in_words
 from inspections.schedule.on_time import COUNTED, Answer
 from inspections.tables.cells import day, machine_link
@@ -31,8 +30,6 @@ class DueDateTable(tables.Table):
     excuse = tables.Column("Last attempt", empty_values=(), order_by=("excuse", "pk"))
 
     class Meta:
-        model = Inspection
-        fields = ()
         order_by = ("closes_on",)
         empty_text = "No due date of this period matches."
 

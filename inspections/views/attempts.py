@@ -11,7 +11,7 @@ from fleet.views.lists import TableList
 from inspections.actions import record_attempt
 from inspections.errors import Refused
 from inspections.forms.attempts import AttemptedFilter, AttemptForm
-from inspections.models.querysets.attempts import machines_attempted_several_times
+from inspections.models.querysets.attempts import machines_attempted_several_times, with_attempts
 from inspections.tables.attempts import AttemptedTable
 from inspections.views.at_site import visible_inspection
 
@@ -58,8 +58,10 @@ class AttemptedList(TableList):
     export_name = "attempted"
 
     def get_rows(self):
-        machines = Machine.objects.visible_to(self.request.user).with_place()
-        return machines_attempted_several_times(machines)
+        return machines_attempted_several_times(Machine.objects.visible_to(self.request.user))
+
+    def complete(self, rows):
+        return with_attempts(rows.with_place())
 
     def get_table_kwargs(self):
         return {"today": self.today}

@@ -35,7 +35,14 @@ class FaultReportList(TableList):
     def get_queryset(self):
         self.kept = super().get_queryset()
         self.chosen = choice_asked(self.request, "view", TABS, "waiting")
-        return TABS[self.chosen][1](self.kept).with_place()
+        return TABS[self.chosen][1](self.kept)
+
+    def complete(self, rows):
+        return rows.with_place()
+
+    def parts(self, rows):
+        """Return what is settled by state: an index has each state in the order of reports, but not both of them."""
+        return rows.by_settled_state() if self.chosen == "settled" and not self.filterset.narrows else [rows]
 
     def get_table_class(self):
         return SettledReportTable if self.chosen == "settled" else FaultReportTable
@@ -48,9 +55,9 @@ class FaultReportList(TableList):
         return f"fault-reports-{self.chosen}"
 
     def get_context_data(self, **kwargs):
-        tabs = [
-            (name, label, narrow(self.kept).count(), name == self.chosen) for name, (label, narrow, _) in TABS.items()
-        ]
+        counts = {name: narrow(self.kept).count() for name, (_, narrow, _) in TABS.items()}
+        self.total = counts[self.chosen]
+        tabs = [(name, label, counts[name], name == self.chosen) for name, (label, _, _) in TABS.items()]
         return super().get_context_data(tabs=tabs, chosen=self.chosen, **kwargs)
 
 

@@ -71,11 +71,17 @@ class FindingList(TableList):
         return f"findings-{self.chosen}"
 
     def get_context_data(self, **kwargs):
-        tabs = [
-            (name, label, narrow(self.kept).count(), name == self.chosen) for name, (label, narrow, _) in TABS.items()
-        ]
-        uncoded = self.kept.closed().not_coded().count() if self.chosen == "closed" else 0
-        return super().get_context_data(tabs=tabs, chosen=self.chosen, uncoded=uncoded, **kwargs)
+        counts = self._counts()
+        self.total = counts[self.chosen]
+        tabs = [(name, label, counts[name], name == self.chosen) for name, (label, _, _) in TABS.items()]
+        return super().get_context_data(tabs=tabs, chosen=self.chosen, uncoded=counts["not_coded"], **kwargs)
+
+    def _counts(self):
+        """Count under each tab, and what is not coded; a search reads the text of each finding once for most of it."""
+        if self.filterset.asked["q"]:
+            return self.kept.count_open_and_closed() | {"withdrawal": self.kept.awaiting_withdrawal().count()}
+        counts = {name: narrow(self.kept).count() for name, (_, narrow, _) in TABS.items()}
+        return counts | {"not_coded": self.kept.closed().not_coded().count() if self.chosen == "closed" else 0}
 
 
 @permission_required("inspections.view_finding", raise_exception=True)

@@ -9,17 +9,33 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from fleet.models import Area, Machine
+from fleet.models.querysets.among_keys import among
+from fleet.views.keys_first import Groups
 from fleet.views.lists import TableList
 from fleet.web.query_values import QueryRefused, choice_asked, page_asked
 from inspections.forms.on_time import DueDateFilter, PeriodFilter, narrow_answers
-from inspections.kept.due_dates import in_period, seen_due_dates
-from inspections.models import Inspection
+from inspections.kept.due_dates import in_period, listed_in_period, seen_due_dates, shown_due_dates
+from inspections.models import Inspection, KeptDueDate
 from inspections.pictures.of_work import on_time_picture
-from inspections.schedule.on_time import NOT_COUNTED, default_period, due_dates
+from inspections.schedule.on_time import NOT_COUNTED, answered, default_period
 from inspections.schedule.on_time_figures import DIMENSIONS, split_figure
 from inspections.tables.due_dates import DueDateTable
 
 LINES = 50  # on one page
+# Orders that no index of due dates has, by what has them.
+GROUPS = {
+    ("machine__asset_number", "pk"): Groups(
+        Machine._base_manager.order_by("asset_number"),
+        lambda rows, machines: rows.filter(among("machine", machines)),
+        sizes=(250, 2_000),
+    ),
+    ("site_was", "area_was", "pk"): Groups(
+        Area.objects.order_by("site__name", "name"),
+        lambda rows, areas: rows.filter(area_then__in=areas),
+        sizes=(1, 2, 4, 8),
+    ),
+}
 
 
 @permission_required("inspections.view_inspection", raise_exception=True)
@@ -78,21 +94,32 @@ def _rows_url(asked):
 
 
 class DueDateList(TableList):
+    """Pages are read from kept due dates, by which they are in order; files hold what these follow from."""
+
     permission_required = "inspections.view_inspection"
     filterset_class = DueDateFilter
     table_class = DueDateTable
     template_name = "inspections/due_dates.html"
     export_name = "due-dates"
+    groups = GROUPS
 
     def get_rows(self):
-        return Inspection.objects.visible_where_due(self.request.user)
+        if "export" in self.request.GET:
+            return Inspection.objects.visible_where_due(self.request.user)
+        return seen_due_dates(self.request.user)
 
     def get_queryset(self):
         narrowed = super().get_queryset()
         asked = self.filterset.asked
         self.first, self.last = period_asked(asked, self.today)
-        rows = due_dates(narrowed, self.first, self.last, self.today)
-        return narrow_answers(rows, asked).with_place().with_words_where_due()
+        return narrow_answers(listed_in_period(narrowed, self.first, self.last, self.today), asked)
+
+    def complete(self, rows):
+        if rows.model is KeptDueDate:
+            return shown_due_dates(rows)
+        if "answered_by" not in rows.query.annotations:  # the rows of a page, by their keys
+            rows = answered(rows).with_words_where_due()
+        return rows.with_place()
 
     def get_context_data(self, **kwargs):
         return super().get_context_data(first=self.first, last=self.last, **kwargs)

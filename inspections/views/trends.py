@@ -29,7 +29,10 @@ class TrendList(TableList):
         shown = self.filterset.asked["show"]
         if shown != EVERY:
             kept = kept.with_advice(shown) if shown else kept.to_watch()
-        return kept.with_place().likeliest_first()
+        return kept.likeliest_first()
+
+    def complete(self, rows):
+        return rows.with_place()
 
     def get_table_kwargs(self):
         return {"empty_text": EMPTY}

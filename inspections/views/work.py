@@ -19,6 +19,7 @@ from inspections.actions import book_inspections
 from inspections.errors import Refused
 from inspections.forms.work import MOST_AT_ONCE, BookingForm, ChosenForm, WorkFilter
 from inspections.kept.work_figures import work_figures
+from inspections.kept_counts.work_counts import counted_signed
 from inspections.models import Inspection
 from inspections.schedule.area_minimums import areas_with_minimum_of, shortfalls
 from inspections.schedule.bookings import bookings_by_week
@@ -87,7 +88,13 @@ class WorkList(TableList):
         narrowed = super().get_queryset()
         self.headings = Headings(self.request.user, self.today, self.filterset.asked, narrowed)
         self.chosen = chosen_heading(self.request, self.headings)
-        return self.headings.rows(self.chosen)
+        return self._under(self.chosen)
+
+    def _under(self, heading):
+        """Return the rows under a heading, asked for by that of their columns which leaves the fewest."""
+        if sites := self.filterset.all_of_sites:
+            return self.headings.among(Inspection.objects.of_sites(sites)).rows(heading)
+        return self.headings.rows(heading, by_machine=self.filterset.is_of_few_machines)
 
     def complete(self, rows):
         rows = rows.with_place().select_related("signed_by").only(*COLUMNS)
@@ -95,7 +102,7 @@ class WorkList(TableList):
 
     def parts(self, rows):
         """Return what is due by stage: an index has each stage in the order of due dates, but not all of them."""
-        return rows.by_stage() if self.chosen == "due" and not self.filterset.is_by_machine else [rows]
+        return rows.by_stage() if self.chosen == "due" and not self.filterset.is_of_few_machines else [rows]
 
     def get_table_class(self):
         return TABLES.get(self.chosen, InspectionTable)
@@ -143,9 +150,10 @@ class WorkList(TableList):
             number = self.object_list.order_by().values("pk")[: COUNTED + 1].count()
             self.total, self.is_cut = min(number, COUNTED), number > COUNTED
             return {}
-        are_all = not self.filterset.narrows and not self.request.user.site_ids
-        counts = self.headings.counts(at_once=self.filterset.is_by_machine, are_all=are_all)
+        counts = self.headings.counts(at_once=self.filterset.is_by_machine, sites=self.filterset.all_of_sites)
         self.total = counts.get(self.chosen)
+        if self.chosen == "signed" and self.filterset.all_of_sites is not None and not self.filterset.asked["since"]:
+            self.total = counted_signed(self.filterset.all_of_sites)
         return counts
 
     def _booking_form(self):

@@ -1,5 +1,6 @@
 """Server time of lists beside an empty page: of the two longest each heading, sort and filter, first and last page.
 
+    BENCH_FOLDER=/big python -m tests.benchmarks.event_rows
     BENCH_FOLDER=/big python -m tests.benchmarks.bench_lists [--only TEXT] [--repeats 3] [--database URL]
 
 It measures the database that bench_pages builds; in BENCH_FOLDER a copy of it that bench_pages multiplied. On SQLite,
@@ -87,12 +88,32 @@ def _machines():
 
 
 def _others():
-    """The other lists that grow with machines or years: in their own order, from both ends, and searched."""
-    names = ("findings", "review", "due_dates", "parts_due", "attempted", "trends", "fault_reports")
-    yield ("components", ""), "fleet:component_list", [], ("", "q=S12")
+    """The other lists that grow with machines or years: each sort from both ends, filtered and searched."""
+    from fleet.models import Area
+    from fleet.tables import components, jobs
+    from inspections.tables import attempts, due_dates, fault_reports, findings, notices, trends
+
+    site = f"site={Area.objects.order_by('pk').last().site_id}"
+    searched = ("", "q=S12", "q=zzz")
+    yield (
+        ("components", ""), "fleet:component_list", _sorts(components.ComponentTable),
+        (*searched, "q=2310", site, "kind=vaporizer", "presence=removed"),
+    )  # fmt: skip
     yield ("instruments", ""), "fleet:instruments", [], ("", "q=S12")
-    for name in names:
-        yield (name, ""), f"inspections:{name}", [], ("", "q=S12") if name == "findings" else ("",)
+    yield ("jobs", ""), "fleet:jobs", _sorts(jobs.JobTable), ("",)
+    yield ("away", ""), "fleet:away_machines", [], searched
+    for view, table in (("open", findings.FindingTable), ("closed", findings.ClosedFindingTable)):
+        filters = (*searched, "q=leak", site, "severity=essential")
+        yield (f"findings {view}", f"view={view}"), "inspections:findings", _sorts(table), filters
+    for view, table in (("waiting", fault_reports.FaultReportTable), ("settled", fault_reports.SettledReportTable)):
+        yield (f"fault reports {view}", f"view={view}"), "inspections:fault_reports", _sorts(table), (*searched, site)
+    narrowed = (*searched, site, "answer=missed", "excuse=in+use")
+    yield ("due dates", ""), "inspections:due_dates", _sorts(due_dates.DueDateTable), narrowed
+    yield ("notices", ""), "inspections:notices", _sorts(notices.NoticeTable), ("", "q=regulator", "q=zzz")
+    yield ("attempted", ""), "inspections:attempted", _sorts(attempts.AttemptedTable), ("", site)
+    yield ("trends", ""), "inspections:trends", _sorts(trends.TrendTable), ("", site)
+    for name in ("review", "parts_due"):
+        yield (name, ""), f"inspections:{name}", [], ("", site)
 
 
 def _work():

@@ -18,6 +18,7 @@ from inspections.kept.completions import compare_completions
 from inspections.kept.keeping import compare, fill
 from inspections.kept.kinds import KINDS
 from inspections.kept.reviews import REVIEWS
+from inspections.kept_counts.counts import compare_counts
 from inspections.models import Finding
 from inspections.models.querysets.inspections import machines_with_next_due
 from tests.inspections.random_actions import RandomActions
@@ -47,6 +48,7 @@ def compare_with_recomputation(number):
     assert list(compare_all()) == [], f"after action {number}"
     for kind in KINDS:
         assert list(compare(kind)) == [], f"{kind.name} after action {number}"
+    assert list(compare_counts()) == [], f"after action {number}"
     assert list(compare_completions()) == [], f"after action {number}"
 
 

@@ -28,6 +28,7 @@ from inspections.kept.completions import compare_completions
 from inspections.kept.keeping import compare, fill
 from inspections.kept.kinds import KINDS
 from inspections.kept.reviews import REVIEWS
+from inspections.kept_counts.counts import compare_counts
 from inspections.models import Finding, Inspection, InspectionStep, KeptDueDate, Reading, SignedRecord
 from tests.factories import NOON, TODAY, make_inspection, make_machine, make_person
 from tests.inspections.scenes import enter, make_scene
@@ -269,4 +270,5 @@ def test_the_kept_rows_hold_what_several_people_did_at_once_to_the_same_machines
     assert Finding.objects.count() == 8
     assert list(compare_all()) == []
     assert {kind.name: list(compare(kind)) for kind in KINDS} == {kind.name: [] for kind in KINDS}
+    assert list(compare_counts()) == []
     assert {one.answer for one in KeptDueDate.objects.filter(pk__in=[one.pk for one in missed])} == {"voided"}

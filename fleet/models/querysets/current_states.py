@@ -1,12 +1,11 @@
 """Queries over the current state of machines. Filters and sorting have the same paths as those of machines."""
 
-from django.apps import apps
-from django.db.models import Exists, F, OuterRef, Q
+from django.db.models import F, Q
 from django.db.models.lookups import Exact, GreaterThan
 
 from fleet.catalogue.feature_bits import BIT
 from fleet.models.querysets.among_keys import among
-from fleet.models.querysets.machines import found_keys, named
+from fleet.models.querysets.machines import found_keys, known_as
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
 NEITHER = 0
@@ -34,13 +33,16 @@ class CurrentStateQuerySet(SiteScopedQuerySet):
         """Return those whose asset number, serial, model or location contains `text`.
 
         What most of many machines have in common is the name of a model or a location: asked first, it spares a
-        database the rest, above all the row of the machine with its serial.
+        database the rest.
         """
         keys = found_keys(text)
         if keys is not None:
             return self.filter(among("pk", keys))
-        machine = apps.get_model("fleet", "Machine").with_staged.filter(pk=OuterRef("machine"), serial__icontains=text)
-        return self.filter(named(text) | Q(asset_number__icontains=text) | Exists(machine))
+        return self.with_text(text, known_as(text))
+
+    def with_text(self, text, known):
+        """Keep those whose asset number or serial contains `text`, and those that fulfil `known`, unless it is None."""
+        return self.filter(Q(searched__icontains=text) if known is None else known | Q(searched__icontains=text))
 
 
 def any_bit(column, mask):

@@ -1,6 +1,8 @@
 """Questions about machines and their models, as QuerySet methods that read as English."""
 
 from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 
 from django.apps import apps
 from django.db import models
@@ -8,8 +10,12 @@ from django.db.models import Count, Exists, OuterRef, Q
 from django.db.models.functions import Coalesce
 
 from fleet.acting.querysets import JournaledQuerySet
+from fleet.late import LateModule
+from fleet.models.querysets.among_keys import among
 from fleet.models.querysets.area_periods import area_on, site_on
 from fleet.models.querysets.scoped import SiteScopedQuerySet
+
+reading = LateModule("fleet.current_state.reading")  # which imports the models
 
 FEW = 1_500  # keys that a statement names: SQLite takes 32,766 values. Source: sqlite.org/limits.html, 9
 MOST = 3  # one machine found among so many
@@ -95,14 +101,51 @@ class Found:
 
 
 def machines_found(text):
-    """Return the machines found by `text`."""
+    """Return the machines found by `text`; their texts are read from the current states, where these are kept."""
     every = apps.get_model("fleet", "Machine").objects
-    machines = every.found_by(text).order_by()
-    first = list(machines.order_by("asset_number").values_list("pk", "asset_number")[: FEW + 1])
+    return _found(every.found_by(text), lambda: _first_found(text, known_as(text)))
+
+
+def machines_numbered(text):
+    """Return the machines whose asset number, serial or name of model contains `text`, in the same way."""
+    every = apps.get_model("fleet", "Machine").objects
+    models = apps.get_model("fleet", "MachineModel").objects.filter(name__icontains=text).order_by()
+    rows = every.filter(Q(asset_number__icontains=text) | Q(serial__icontains=text) | Q(model__in=models.values("pk")))
+    return _found(rows, lambda: _first_found(text, Q(model__in=list(models.values_list("pk", flat=True)))))
+
+
+def _found(machines, first_found):
+    machines = machines.order_by()
+    first = first_found() if reading.is_kept() else _first_of(machines)
     if len(first) <= FEW:
         return Found(machines, [pk for pk, _ in first])
-    up_to = every.filter(asset_number__lte=first[-1][1]).order_by()
+    up_to = machines.model.objects.filter(asset_number__lte=first[-1][1]).order_by()
     return Found(machines, None, up_to.values("pk")[: MOST * FEW + 1].count() <= MOST * FEW)
+
+
+def _first_of(machines):
+    """Return key and asset number of the first machines, one more than FEW at most."""
+    return list(machines.order_by("asset_number").values_list("pk", "asset_number")[: FEW + 1])
+
+
+def _first_found(text, known):
+    """Return the same of those found by `text`, or by the condition on models and areas, unless that is None."""
+    rows = apps.get_model("fleet", "CurrentState").objects.with_text(text, known).order_by("searched")
+    return [(pk, searched.partition("\n")[0]) for pk, searched in rows.values_list("pk", "searched")[: FEW + 1]]
+
+
+def on_found(rows, found):
+    """Keep the rows whose `machine` is one of a Found."""
+    return rows.filter(is_on(found))
+
+
+def is_on(found):
+    """Return the condition that the `machine` of a row is one of a Found."""
+    if found.keys is not None:
+        return Q(among("machine", found.keys))
+    if found.is_most:
+        return Q(Exists(found.machines.filter(pk=OuterRef("machine"))))
+    return Q(machine__in=found.machines.values("pk"))
 
 
 def found_keys(text):
@@ -115,10 +158,21 @@ def named(text):
 
     Asked of the few models and areas, not of those of each machine, which are joined for every row otherwise.
     """
+    models, areas = _named_so(text)
+    return Q(model__in=models.values("pk")) | Q(area__in=areas.values("pk"))
+
+
+def known_as(text):
+    """Return the same condition with the keys of the models and areas; None where none is called so."""
+    models, areas = (list(rows.values_list("pk", flat=True)) for rows in _named_so(text))
+    found = [Q(**{f"{path}__in": keys}) for path, keys in (("model", models), ("area", areas)) if keys]
+    return reduce(or_, found) if found else None
+
+
+def _named_so(text):
     models, areas = (apps.get_model("fleet", name).objects.order_by() for name in ("MachineModel", "Area"))
     models = models.filter(Q(name__icontains=text) | Q(manufacturer__icontains=text))
-    areas = areas.filter(Q(name__icontains=text) | Q(site__name__icontains=text))
-    return Q(model__in=models.values("pk")) | Q(area__in=areas.values("pk"))
+    return models, areas.filter(Q(name__icontains=text) | Q(site__name__icontains=text))
 
 
 class MachineModelQuerySet(JournaledQuerySet):

@@ -1,8 +1,11 @@
 """Rows narrowed to the sites of the person who asks, and rows that hold for a stretch of time."""
 
+from django.apps import apps
 from django.db.models import Q
 
 from fleet.acting.querysets import JournaledQuerySet
+
+FEW = 1_500  # components found that are named by their keys
 
 
 class SiteScopedQuerySet(JournaledQuerySet):
@@ -41,6 +44,16 @@ class ComponentQuerySet(DatedRowQuerySet):
 
     def found_by(self, text):
         return self.numbered(text)
+
+    def keys_numbered(self, text):
+        """Return the keys of all that `text` numbers, read once, however often a page asks; None for more than FEW."""
+        keys = list(self.order_by().numbered(text).values_list("pk", flat=True)[: FEW + 1])
+        return keys if len(keys) <= FEW else None
+
+    def entered(self):
+        """Without those of machines that an import is still entering, which are asked for only while there are any."""
+        staged = apps.get_model("fleet", "Machine").with_staged.exclude(staged="").order_by()
+        return self.exclude(machine__in=staged.values("pk")) if staged.exists() else self
 
     def in_place(self):
         return self.filter(removed_on=None)

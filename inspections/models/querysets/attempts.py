@@ -1,7 +1,8 @@
 """Questions about attempts, and about what was attempted several times."""
 
 from django.apps import apps
-from django.db.models import Count, OuterRef, Q, Subquery
+from django.db.models import Count, OuterRef, Subquery
+from django.db.models.functions import Coalesce
 
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.models.querysets.inspections import OPEN_STAGES
@@ -27,35 +28,45 @@ class AttemptQuerySet(SiteScopedQuerySet):
 
 
 def machines_attempted_several_times(machines):
-    """Keep the machines with several attempts at their open inspections; annotate them for the list of these.
+    """Keep the machines with several attempts at their open inspections, with aliases to sort them by.
 
-    attempts        number of attempts at open inspections
-    not_located     how many of them could not locate the machine
-    waiting_since   last day of the due window of the earliest open inspection that was attempted
+    attempts                       number of attempts at open inspections
+    waiting_since                  last day of the due window of the earliest open inspection that was attempted
+    last_on, last_until            of the latest attempt
+    """
+    at_open = apps.get_model("inspections", "Attempt").objects.at_open().order_by()
+    several = at_open.values("inspection__machine").annotate(number=Count("pk")).filter(number__gte=SEVERAL)
+    latest = _latest()
+    return machines.filter(pk__in=several.values("inspection__machine")).alias(
+        attempts=_number(), waiting_since=_waiting_since(),
+        last_on=Subquery(latest.values("made_on")[:1]), last_until=Subquery(latest.values("until")[:1]),
+    )  # fmt: skip
+
+
+def with_attempts(machines):
+    """Annotate the same machines with what their list shows.
+
+    not_located     how many of the attempts could not locate the machine
     last_kind, last_on, last_reason, last_decided_by, last_until, last_inspection   of the latest attempt
     """
-    at_open = Q(inspections__stage__in=OPEN_STAGES)
-    not_located = Q(inspections__attempts__kind="not located")
-    latest = apps.get_model("inspections", "Attempt").objects.at_open().of_machine(OuterRef("pk")).latest_first()
-    attempted = apps.get_model("inspections", "Inspection").objects.open().filter(
-        machine=OuterRef("pk"), attempts__isnull=False
+    latest = _latest()
+    columns = {"on": "made_on"} | {name: name for name in ("kind", "reason", "decided_by", "until", "inspection")}
+    return machines.annotate(
+        attempts=_number(), not_located=_number(kind="not located"), waiting_since=_waiting_since(),
+        **{f"last_{name}": Subquery(latest.values(column)[:1]) for name, column in columns.items()},
     )  # fmt: skip
-    every = apps.get_model("inspections", "Attempt").objects.at_open().order_by()
-    counted = machines.filter(pk__in=every.values("inspection__machine")).annotate(
-        attempts=Count("inspections__attempts", filter=at_open),
-        not_located=Count("inspections__attempts", filter=at_open & not_located),
-    )
-    return counted.filter(attempts__gte=SEVERAL).annotate(
-        waiting_since=Subquery(attempted.order_by("closes_on").values("closes_on")[:1]),
-        last_inspection=Subquery(latest.values("inspection")[:1]),
-        **{
-            f"last_{name}": Subquery(latest.values(field)[:1])
-            for name, field in (
-                ("kind", "kind"),
-                ("on", "made_on"),
-                ("reason", "reason"),
-                ("decided_by", "decided_by"),
-                ("until", "until"),
-            )
-        },
-    )
+
+
+def _latest():
+    return apps.get_model("inspections", "Attempt").objects.at_open().of_machine(OuterRef("pk")).latest_first()
+
+
+def _number(**kind):
+    counted = _latest().filter(**kind).order_by().values("inspection__machine").annotate(number=Count("pk"))
+    return Coalesce(Subquery(counted.values("number")), 0)
+
+
+def _waiting_since():
+    attempted = apps.get_model("inspections", "Inspection").objects.open()
+    attempted = attempted.filter(machine=OuterRef("pk"), attempts__isnull=False)
+    return Subquery(attempted.order_by("closes_on").values("closes_on")[:1])

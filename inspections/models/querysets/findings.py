@@ -4,7 +4,7 @@ from django.apps import apps
 from django.db.models import Count, F, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 
-from fleet.models.querysets.machines import FEW
+from fleet.models.querysets.machines import FEW, is_on, machines_numbered
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.models.querysets.sets_of_readings import passes_as_left
 
@@ -17,6 +17,12 @@ class FindingQuerySet(SiteScopedQuerySet):
 
     def closed(self):
         return self.exclude(closed_at=None)
+
+    def count_open_and_closed(self):
+        """Return how many are `open`, `closed` and closed but `not_coded`, in one query that reads each row once."""
+        is_open = Q(closed_at__isnull=True)
+        conditions = {"open": is_open, "closed": ~is_open, "not_coded": ~is_open & Q(code="")}
+        return self.order_by().aggregate(**{name: Count("pk", filter=one) for name, one in conditions.items()})
 
     def open_first(self):
         """Those that are open, then those that were closed, the newest of each first."""
@@ -36,10 +42,8 @@ class FindingQuerySet(SiteScopedQuerySet):
 
     def found_by(self, text):
         """Keep the findings whose title, description or machine contains `text`."""
-        words = Q()
-        for path in ("title", "description", "machine__asset_number", "machine__serial", "machine__model__name"):
-            words |= Q(**{f"{path}__icontains": text})
-        return self.filter(words)
+        words = Q(title__icontains=text) | Q(description__icontains=text)
+        return self.filter(is_on(machines_numbered(text)) | words)
 
     def of_untested(self):
         """Essential steps that an incomplete inspection did not test."""

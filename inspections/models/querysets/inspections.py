@@ -10,9 +10,8 @@ from django.db.models import Case, Count, Exists, F, OuterRef, Q, Subquery, Valu
 from django.db.models.functions import RowNumber, TruncDate
 
 from fleet.models import EarlierInspection
-from fleet.models.querysets.among_keys import among
 from fleet.models.querysets.area_periods import area_on, site_on, words_on
-from fleet.models.querysets.machines import machines_found
+from fleet.models.querysets.machines import machines_found, on_found
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 from inspections.bench.decision_words import JUDGED_WORST_FIRST, WORST_FIRST
 from inspections.models.querysets.sets_of_readings import not_judged_again, results_of, that_decides
@@ -100,6 +99,10 @@ class InspectionQuerySet(SiteScopedQuerySet):
         """Open and booked for a day from `first` to `last`: by the index of days, which a list of stages would hide."""
         return self.booked_between(first, last).exclude(stage__in=(*SIGNED_STAGES, "void")).order_by()
 
+    def to_do_on(self, days):
+        """Open and booked for one of the days, by the index of days too."""
+        return self.filter(booked_on__in=days).exclude(stage__in=(*SIGNED_STAGES, "void")).order_by()
+
     def retesting(self):
         """Open inspections that repeat what failed."""
         return self.open().filter(pk__in=self.model.retests.through.objects.values("inspection"))
@@ -127,17 +130,21 @@ class InspectionQuerySet(SiteScopedQuerySet):
         due = self.with_area_where_due()
         return due.filter(site_then__in=person.site_ids) if person.site_ids else due
 
+    def of_sites(self, sites):
+        """Keep what is on machines of these sites, asked of one row after another: for a page in the order of an index.
+
+        sites  keys; empty for every site
+        """
+        there = apps.get_model("fleet", "Machine").objects.filter(area__site__in=sites, pk=OuterRef("machine"))
+        return self.filter(Exists(there.order_by())) if sites else self
+
     def found_by(self, text):
         """Keep what is on a machine whose asset number, serial, model or place contains `text`."""
         return self.on_found(machines_found(text))
 
     def on_found(self, found):
         """Keep what is on a machine of a `Found`."""
-        if found.keys is not None:
-            return self.filter(among("machine", found.keys))
-        if found.is_most:
-            return self.filter(Exists(found.machines.filter(pk=OuterRef("machine"))))
-        return self.filter(machine__in=found.machines.values("pk"))
+        return on_found(self, found)
 
     def signed_between(self, first, last, time_zones):
         """Keep what was signed from day `first` to day `last` at the machine's site, whose zone is in `time_zones`."""

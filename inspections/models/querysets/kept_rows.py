@@ -2,6 +2,7 @@
 
 from django.db.models import Count, Min, Q
 
+from fleet.models.querysets.machines import machines_found, on_found
 from fleet.models.querysets.scoped import SiteScopedQuerySet
 
 # The steps of the ranking (inspections/review/ranking.py), worst first, as columns.
@@ -11,6 +12,12 @@ REVIEW_STEPS = (
 )  # fmt: skip
 REVIEW_ORDER = (*REVIEW_STEPS, "asset_number")
 STEP_COLUMNS = tuple(step.removeprefix("-") for step in REVIEW_STEPS)
+
+
+class KeptDueDateQuerySet(SiteScopedQuerySet):
+    def found_by(self, text):
+        """Keep what is on a machine whose asset number, serial, model or place contains `text`."""
+        return on_found(self, machines_found(text))
 
 
 class KeptReviewQuerySet(SiteScopedQuerySet):

@@ -25,6 +25,10 @@ class FaultReportQuerySet(MachineRowQuerySet):
     def settled(self):
         return self.exclude(state="waiting")
 
+    def by_settled_state(self):
+        """Return what is settled in parts, one for each state."""
+        return [self.filter(state=state) for state in ("finding", "dismissed")]
+
     def reported_since(self, moment):
         return self.filter(reported_at__gte=moment)
 

@@ -2,6 +2,7 @@ from django.db import connection
 from django.db.models import Count
 
 from fleet.models import AwayPeriod, ChangeEntry, Component, CurrentState, FeatureState, Job, JournalEntry, Machine
+from fleet.models.components import SORTED
 from tests.factories import NOON, TODAY
 from tests.index_plans import index_names, unused
 
@@ -26,10 +27,13 @@ def queries():
     return {
         "away_by_expected": AwayPeriod.objects.overdue(TODAY).order_by("expected_on"),
         "change_by_record": changes,
+        **{f"component_{name}": Component.objects.order_by(name, "pk").values("pk") for name in SORTED},
+        "component_numbered": Component.objects.numbered("7").order_by().values("pk"),
         "component_by_lot": Component.objects.filter(kind="regulator").order_by(),  # a safety notice
         "current_by_area": rows.filter(area=1).order_by("machine"),
         "current_by_day": CurrentState.objects.filter(holds_from__gt=TODAY).order_by(),
         "current_by_due": CurrentState.objects.filter(next_due_on__lt=TODAY).order_by("next_due_on", "asset_number"),
+        "current_searched": CurrentState.objects.with_text("7", None).order_by("searched").values("searched"),
         "current_by_gaps": CurrentState.objects.not_retired()
         .order_by()
         .values("gaps", "doubts")

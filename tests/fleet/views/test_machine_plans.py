@@ -15,7 +15,11 @@ pytestmark = pytest.mark.same_on_both  # the plans of SQLite; other tests ask Po
 URL = "/machines/"
 STATES = "fleet_currentstate"
 WHOLE = {
-    ("fleet_machine", "machine_searched", "walk"): "a search reads the text of each machine, once, within the index",
+    (
+        "fleet_currentstate",
+        "current_searched",
+        "walk",
+    ): "a search reads the text of each machine, once, within the index",
     (STATES, "an index", "count"): "how many there are is counted within an index",
     (STATES, "", "count"): "features are bits, which no index finds; they are counted in the rows",
     (STATES, "an index", "sort"): "a site or a status is not in the order of any index",

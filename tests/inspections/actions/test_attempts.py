@@ -11,7 +11,7 @@ from fleet.models import Machine
 from inspections.actions import book_inspection, close_finding, open_inspection, record_attempt, void_inspection
 from inspections.errors import Refused, StageRefused
 from inspections.models import Attempt, AttemptKind, Finding, Inspection
-from inspections.models.querysets.attempts import machines_attempted_several_times
+from inspections.models.querysets.attempts import machines_attempted_several_times, with_attempts
 from tests.factories import NOON, TODAY, make_away, make_inspection, make_machine, make_person
 
 WHOLE = {"reason": "List full", "decided_by": "Head nurse", "until": TODAY + timedelta(days=20)}
@@ -119,7 +119,7 @@ def test_the_machines_attempted_several_times_are_those_with_open_inspections(by
         lost(void, by, days)
         void_inspection(void, reason="Away", by=by, at=NOON + timedelta(days=days))
     lost(make_inspection(once), by, 0)
-    [found] = machines_attempted_several_times(Machine.objects.all())
+    [found] = with_attempts(machines_attempted_several_times(Machine.objects.all()))
     first = machine.inspections.order_by("due_on").first()
     assert (found, found.attempts, found.not_located) == (machine, 2, 2)
     assert (found.waiting_since, found.last_on) == (first.closes_on, TODAY + timedelta(days=1))

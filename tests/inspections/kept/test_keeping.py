@@ -59,7 +59,7 @@ def test_a_row_too_many_and_a_row_that_is_missing_are_mended(missed):
         type(other).objects.filter(pk=other.pk).delete()  # with its row
         KeptDueDate.objects.filter(pk=missed.pk).update(inspection=gone)
     assert sorted(one.words for one in fill(DUE_DATES, at=NOON)) == [
-        "differed in machine_id, area_id, site_id, closes_on",
+        "differed in machine_id, area_id, site_id, due_on, closes_on",
         "had no row",
     ]
     assert set(KeptDueDate.objects.values_list("pk", flat=True)) == {missed.pk, gone.pk}
@@ -111,6 +111,7 @@ def test_the_nightly_job_mends_due_dates_and_makes_the_reviews_of_the_day(missed
     run_waiting_job(job.pk, clock=lambda: NOON + timedelta(days=1), pulse=False)
     job.refresh_from_db()
     renewed = "1 due dates were not as recorded, and are renewed. 1 reviews renewed."
+    renewed += " 0 counts were not as recorded, and are renewed."
     assert job.result == f"{renewed} 0 completions were not as recorded, and are renewed."
     assert row(missed).answer == "open" and holds(REVIEWS, TODAY + timedelta(days=1))
 

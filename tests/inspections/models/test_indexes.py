@@ -3,6 +3,7 @@ from django.db import connection
 
 from fleet.models import FeatureState
 from inspections.kept.due_dates import EVERY
+from inspections.kept_counts.work_counts import areas_booked
 from inspections.models import (
     CriterionJudgement,
     FaultReport,
@@ -64,7 +65,9 @@ def queries():
         "inspection_open_by_end": Inspection.objects.overdue(TODAY).order_by(),
         "inspection_to_countersign": unsigned_by_one.order_by("-signed_at", "-pk").values("pk"),
         "judgement_latest": latest,
+        "kept_count_by_day": areas_booked.__wrapped__(TODAY, TODAY, 1),
         "kept_due_by_answer": KeptDueDate.objects.filter(**EVERY, closes_on__lte=TODAY).order_by().values("answer"),
+        "kept_due_by_day": KeptDueDate.objects.filter(closes_on__lte=TODAY).order_by("closes_on", "pk").values("pk"),
         "kept_review_by_cover": KeptReview.objects.filter(cover=1).order_by(),
         "kept_review_by_day": KeptReview.objects.not_of(TODAY).order_by(),
         "kept_review_by_place": KeptReview.objects.by_place(),

@@ -13,10 +13,12 @@ from django.utils import timezone
 
 from fleet.actions import move_machine
 from inspections.actions import record_attempt, void_inspection
+from inspections.forms.on_time import ANSWERS
 from inspections.kept.due_dates import DUE_DATES
 from inspections.kept.keeping import holds
-from inspections.models import Procedure
+from inspections.models import KeptRules, Procedure
 from inspections.schedule.on_time_figures import DIMENSIONS
+from inspections.tables.due_dates import DueDateTable
 from tests.factories import (
     load_all_procedures,
     make_area,
@@ -131,3 +133,25 @@ def test_the_list_narrows_by_and_shows_the_area_of_the_last_day(client):
         rows = rows_of(client.get(reverse("inspections:due_dates"), {"export": "csv", "area": area.pk}))
         assert [row["Area"] for row in rows] == found
         assert client.get(reverse("inspections:on_time"), {"area": area.pk}).context["figure"].missed == len(found)
+
+
+def test_the_list_shows_the_same_due_dates_whether_they_are_kept_or_judged(client, department):
+    """In every order and by every answer; without kept ones, such as after an update, it judges them itself."""
+    url, sorts = reverse("inspections:due_dates"), [name for name, one in DueDateTable.base_columns.items()]
+    asked = [
+        {"sort": f"{sign}{name}"} for name in sorts if DueDateTable.base_columns[name].orderable for sign in ("", "-")
+    ]
+    asked += [{"answer": answer} for answer, _ in ANSWERS] + [{"excuse": "in use"}, {"q": "M-"}, {"q": "none"}]
+    assert holds(DUE_DATES)
+    kept = [shown_rows(client.get(url, one)) for one in asked]
+    KeptRules.objects.filter(kind=DUE_DATES.name).update(rules="others")
+    assert not holds(DUE_DATES)
+    assert [shown_rows(client.get(url, one)) for one in asked] == kept
+    assert len(kept[0]) == 5 and kept[-1] == [] and len({len(rows) for rows in kept}) > 3
+
+
+def shown_rows(response):
+    """Return what the table of a page shows in each row."""
+    assert response.status_code == 200
+    table = response.context["table"]
+    return [[re.sub("<[^>]*>", " ", str(cell)) for _, cell in row.items()] for row in table.page.object_list]

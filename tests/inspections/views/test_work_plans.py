@@ -24,12 +24,15 @@ from tests.query_plans import asked, whole_reads
 pytestmark = pytest.mark.same_on_both  # the plans of SQLite; other tests ask PostgreSQL for the same pages
 URL = "/inspections/"
 SORTED = ("due", "signed", "incomplete", "void")  # one heading for each table
-AWAY = ("fleet_awayperiod", "an index", "count")
 INCOMPLETE = ("inspections_completion", "an index", "count")
 WHOLE = {
     INCOMPLETE: "the incomplete ones, within the index of these alone",
-    AWAY: "the few machines that are away, within the index of these alone",
-    ("fleet_machine", "machine_searched", "walk"): "a search reads the text of each machine, once, within the index",
+    ("inspections_completion", "completion_incomplete", "walk"): "the same, each asked whether its machine is there",
+    (
+        "fleet_currentstate",
+        "current_searched",
+        "walk",
+    ): "a search reads the text of each machine, once, within the index",
     ("inspections_inspection", "inspection_to_countersign", "walk"): "by stage, in the order of the index",
     ("inspections_inspection", "an index", "sort"): "a name is not in the order of any index",
 }

@@ -19,7 +19,8 @@ pytestmark = pytest.mark.renewed_at_once
 # By page, the tables that may be read whole, with the reason.
 NAMED = {
     "machines": {
-        "fleet_currentstate": "in the order of a column up to the page, or counted within an index",
+        "fleet_currentstate": "in the order of a column up to the page, counted or searched within an index",
+        "fleet_machine": "the year of manufacture is in its row; PostgreSQL joins a page with so small a table",
     },
     "work": {
         "fleet_currentstate": "a search reads the text of each machine, once, within an index",

@@ -28,17 +28,17 @@ class AttemptQuerySet(SiteScopedQuerySet):
 
 
 def machines_attempted_several_times(machines):
-    """Keep the machines with several attempts at their open inspections, with aliases to sort them by.
+    """Keep the machines with several attempts at their open inspections, with aliases to sort and narrow them by.
 
     attempts                       number of attempts at open inspections
     waiting_since                  last day of the due window of the earliest open inspection that was attempted
-    last_on, last_until            of the latest attempt
+    last_kind, last_on, last_until of the latest attempt
     """
     at_open = apps.get_model("inspections", "Attempt").objects.at_open().order_by()
     several = at_open.values("inspection__machine").annotate(number=Count("pk")).filter(number__gte=SEVERAL)
     latest = _latest()
     return machines.filter(pk__in=several.values("inspection__machine")).alias(
-        attempts=_number(), waiting_since=_waiting_since(),
+        attempts=_number(), waiting_since=_waiting_since(), last_kind=Subquery(latest.values("kind")[:1]),
         last_on=Subquery(latest.values("made_on")[:1]), last_until=Subquery(latest.values("until")[:1]),
     )  # fmt: skip
 

@@ -99,7 +99,7 @@ def test_a_file_of_the_list_holds_chance_and_day_in_plain_numbers(watched, clien
     assert [float(row[0]) for row in rows[1:]] == [0.7, 0.4, 0.2]
 
 
-QUERIES = 10
+QUERIES = 11
 
 
 @pytest.mark.parametrize("more", [0, 6])

@@ -42,7 +42,6 @@ TESTED_WITH = {
     "fleet/journal/*": "tests/inspections/chain/test_journal.py",
     "*/tracked": "tests/test_changes.py",
     "fleet/changes/*": "tests/test_changes.py",
-    "fleet/canonical": "tests/inspections/records/test_content.py",
     "config/place": "tests/fleet/views/test_site_formats.py",
     "fleet/place_format/*": "tests/fleet/views/test_site_formats.py",
     "fleet/web/at_site": "tests/fleet/views/test_site_formats.py",

@@ -50,11 +50,13 @@ def _of_range(rows, first, last):
     """Return the states of `rows`, those with keys from first to last, such as one row: a query compiled only once."""
     model, columns = rows.model, columns_of(rows.model)
     known = vars(connections[rows.db]).setdefault(COMPILED, {})
-    if model not in known:
-        known[model] = _reading(model._base_manager.using(rows.db).filter(pk__gte=FIRST, pk__lte=LAST), columns)
-    params = [{FIRST: first, LAST: last}[one] for one in known[model].compiled.params]
+    if (model, columns) not in known:
+        rows_of_range = model._base_manager.using(rows.db).filter(pk__gte=FIRST, pk__lte=LAST)
+        known[model, columns] = _reading(rows_of_range, columns)
+    reading = known[model, columns]
+    params = [{FIRST: first, LAST: last}[one] for one in reading.compiled.params]
     try:
-        return _with_many(rows, columns, known[model].states(params))
+        return _with_many(rows, columns, reading.states(params))
     except UNREADABLE:
         return states_of(rows)
 

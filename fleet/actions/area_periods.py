@@ -25,7 +25,11 @@ def begin_area_periods(machines, *, by, at):
 
     machines  a queryset, without an order
     """
-    same = {"evidence": Value(ENTERED), "by": Value(by and by.pk, IntegerField()), "recorded_at": Value(at, DateTimeField())}
+    same = {
+        "evidence": Value(ENTERED),
+        "by": Value(by and by.pk, IntegerField()),
+        "recorded_at": Value(at, DateTimeField()),
+    }
     AreaPeriod.objects.insert_selected(
         ("machine", "area", "from_date", *same),
         machines.order_by("pk").values_list("pk", "area", "in_use_from", *same.values()),

@@ -142,15 +142,14 @@ def _own_states(machine, entry, *, by, at):
 
 def _take_over_defaults(machines, some_have_own, *, by, at):
     """Give new machines the features of their models, except those that are recorded of the machine itself."""
-    keys = sorted(machine.pk for machine in machines)
-    found = ModelFeature.objects.all()
-    if some_have_own:
-        own = FeatureState.objects.filter(machine=OuterRef("model__machines"), feature=OuterRef("feature"))
-        found = found.filter(~Exists(own))
+    keys, held = sorted(machine.pk for machine in machines), FeatureState.objects
+    own = Exists(held.filter(machine=OuterRef("model__machines"), feature=OuterRef("feature")))
+    without_own = (~own,) if some_have_own else ()
     same = {"evidence": Value(Evidence.MODEL_DEFAULT), "note": Value(""), **_who_and_when(by, at)}
     taken = ("model__machines", "feature", "state", "model__machines__in_use_from")
     for condition in conditions_on("model__machines", keys):
-        rows = found.filter(**condition).order_by("model__machines", "pk")
+        # In one filter, since a second one would be about other machines of the model.
+        rows = ModelFeature.objects.filter(*without_own, **condition).order_by("model__machines", "pk")
         FeatureState.objects.insert_selected(
             ("machine", "feature", "state", "from_date", *same), rows.values_list(*taken, *same.values())
         )

@@ -101,7 +101,11 @@ def _counted_everywhere(first, last):
 
 
 def computed(machines, day, using):
-    rows = answered(Inspection.objects.using(using).filter(**only_condition("machine", machines))).with_area_where_due().order_by()
+    rows = (
+        answered(Inspection.objects.using(using).filter(**only_condition("machine", machines)))
+        .with_area_where_due()
+        .order_by()
+    )
     return {row[0]: _row(*row) for row in rows.values_list(*COLUMNS)}
 
 

@@ -39,7 +39,9 @@ def computed(machines, day, using):
     if not (found := list(found)):
         return {}
     weighed = weights_of_sites({machine.site for machine in found})
-    covers = dict(MachineCover.objects.using(using).filter(**only_condition("machine", machines)).values_list("machine", "cover"))
+    covers = dict(
+        MachineCover.objects.using(using).filter(**only_condition("machine", machines)).values_list("machine", "cover")
+    )
     rows, known = {}, {}
     for machine, facts in zip(found, facts_without_evidence(scope, found, day), strict=True):
         alike = (facts.all_but_name, machine.site.pk)

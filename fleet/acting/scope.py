@@ -196,9 +196,8 @@ def renew_derived(scope):
 
 def _write(scope):
     written = scope.take()
-    scope.not_renewed = scope.derived_from(
-        written
-    )  # all of it again: a reader may have had it renewed in a part that was undone
+    # All of it again: a reader may have had it renewed in a part that was undone.
+    scope.not_renewed = scope.derived_from(written)
     renew_derived(scope)
     _count(scope)
     if written:

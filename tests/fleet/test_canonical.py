@@ -1,4 +1,4 @@
-"""Canonical text is what the standard library's encoder writes, whatever makes it quicker."""
+"""Canonical text is what any JSON writer gives with sorted keys and no spaces, so that others can compute a digest."""
 
 import json
 

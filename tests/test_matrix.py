@@ -22,8 +22,10 @@ OPEN_TO_ALL = {
     *LABEL_PAGES,
 }  # fmt: skip
 ADDRESSES = all_addresses()
-# Work that only reads: a verification, a comparison with a printed record, results computed anew, many records at once.
+# Work that only reads: a verification, a comparison with a printed record, results or a cover table computed from the
+# records, many records at once.
 READ_BY_POST = {
+    "fleet:machine_cover_first",
     "inspections:check_pdf",
     "inspections:device_book",
     "inspections:device_books",

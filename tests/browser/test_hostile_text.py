@@ -1,5 +1,7 @@
 """Hostile text before a real browser: nothing acts on any page, and what a script writes passes the policy."""
 
+import re
+
 import pytest
 from django.conf import settings
 from django.test import Client
@@ -11,6 +13,8 @@ from tests.hostile.filling import fill
 from tests.hostile.payloads import ADDRESS, MARKUP
 from tests.hostile.scene import addresses, hand_over, make_hostile_scene
 from tests.matrix.scene import person_of_every_group
+
+ITS_OWN = re.compile(r"/machines/\d+/cover/first/")  # the page of a machine has a cover table computed that is missing
 
 
 @pytest.fixture
@@ -24,7 +28,8 @@ def acts(browser_page, live_server):
 
 
 def _acts(request, own):
-    return ADDRESS in request.url or request.method != "GET" or not request.url.startswith(own)
+    asks = request.method == "GET" or ITS_OWN.fullmatch(request.url.removeprefix(own))
+    return ADDRESS in request.url or not asks or not request.url.startswith(own)
 
 
 def _is_refusal(message):

@@ -29,6 +29,7 @@ def test_between_batches_of_causes_it_is_on(monkeypatch):
 
 
 def test_what_was_made_within_joins_the_oldest_objects_without_a_search():
+    gc.unfreeze()  # what another test of this process kept apart
     searches = []
     gc.callbacks.append(lambda phase, _: searches.append(phase))
     try:
